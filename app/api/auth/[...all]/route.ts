@@ -1,0 +1,3 @@
+import { handleAuthRequest } from "@/lib/services/sign-in";
+
+export { handleAuthRequest as GET, handleAuthRequest as POST };

@@ -1,0 +1,12 @@
+import type { QueueName } from "@/lib/services/work-queue";
+
+/** What a job is given while it runs. */
+export type JobContext = { readonly signal: AbortSignal };
+
+export type JobHandler = (data: unknown, context: JobContext) => Promise<void>;
+
+/** Each queue's handler, loaded when its first job comes. */
+export const JOB_HANDLERS: Readonly<Record<QueueName, () => Promise<JobHandler>>> = {
+  plan: async () => (await import("./plan-job")).runPlanJob,
+  risk: async () => (await import("./risk-job")).runRiskJob,
+};

@@ -1,0 +1,38 @@
+import "server-only";
+import { APIError } from "better-auth/api";
+import { z } from "zod";
+import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
+import { parseWith } from "@/lib/core/shared/validation";
+import { auth } from "./auth";
+
+const credentials = z.object({
+  email: z.email({ message: "Enter an email address." }),
+  password: z.string().min(1, "Enter your password."),
+});
+
+/** Checks email and password and starts a session; the cookie is set on the answer. */
+export async function startSession(input: unknown, headers: Headers): Promise<Outcome<null>> {
+  const parsed = parseWith(credentials, input);
+  if (!parsed.ok) return parsed;
+  try {
+    await auth().api.signInEmail({ body: parsed.value, headers });
+    return success(null);
+  } catch (error) {
+    if (error instanceof APIError) {
+      return failure({
+        path: "password",
+        message: "Email and password do not belong together. Check both and try again.",
+      });
+    }
+    throw error;
+  }
+}
+
+export async function endSession(headers: Headers): Promise<void> {
+  await auth().api.signOut({ headers });
+}
+
+/** Answers the authentication library's own routes. */
+export function handleAuthRequest(request: Request): Promise<Response> {
+  return auth().handler(request);
+}
