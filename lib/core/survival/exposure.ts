@@ -1,0 +1,160 @@
+import type { Heater } from "@/lib/core/heaters/heater";
+import { hasTank } from "@/lib/core/heaters/vocabulary";
+import { DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
+import {
+  ANODE_INSPECTION_HOLDS,
+  ANODE_PROTECTION,
+  COVARIATES,
+  type Covariate,
+  type CovariateValues,
+  FLUSH_HOLDS,
+  HARDNESS_CEILING_MG_PER_LITRE,
+  HARDNESS_FLOOR,
+  SETPOINT_FLOOR,
+  TYPICAL_VALUES,
+} from "./covariates";
+
+/**
+ * A heater's covariates as they changed over time. `values[i]` holds from `startDays[i]` (days since
+ * 1970-01-01; the first is −Infinity) until the next start, and the last one holds for ever: care
+ * that is not on record is not promised.
+ */
+export type CovariateHistory = {
+  readonly startDays: readonly number[];
+  readonly values: readonly CovariateValues[];
+};
+
+/** The rate of wear over time, in years of wear per year, in the same pieces. */
+export type WearPath = {
+  readonly startDays: readonly number[];
+  readonly rates: readonly number[];
+};
+
+type Span = { readonly from: number; readonly to: number };
+
+/**
+ * The covariates of a heater from its record. What is not known takes its typical value. Water,
+ * setpoint and use are taken to have been what they are now; anode and flushes follow the service
+ * record, so that an anode replaced in year 6 changes wear after year 6 and nothing before.
+ */
+export function covariateHistory(heater: Heater): CovariateHistory {
+  const constant = constantValues(heater);
+  const tank = hasTank(heater.technology);
+  const anode = tank ? anodeSpans(heater) : { protectedSpans: [], spentSpans: [] };
+  const flushed = daysToSpans(heater.care.flushDays.map(dayNumber), FLUSH_HOLDS.value);
+  const changes: (readonly [Covariate, readonly Span[]])[] = [
+    ["anodeProtected", anode.protectedSpans],
+    ["anodeSpent", anode.spentSpans],
+    ["flushed", flushed],
+  ];
+
+  const starts = new Set<number>([Number.NEGATIVE_INFINITY]);
+  for (const [, spans] of changes) {
+    for (const span of spans) {
+      starts.add(span.from);
+      if (span.to < Number.POSITIVE_INFINITY) starts.add(span.to);
+    }
+  }
+  const startDays = [...starts].sort((a, b) => a - b);
+  const values = startDays.map((day) => {
+    const at = { ...constant };
+    for (const [covariate, spans] of changes) {
+      at[covariate] = spans.some((span) => span.from <= day && day < span.to) ? 1 : 0;
+    }
+    return COVARIATES.map((covariate) => at[covariate]);
+  });
+  return { startDays, values };
+}
+
+/** Covariates that do not change over the record, and zero for those that do. */
+function constantValues(heater: Heater): Record<Covariate, number> {
+  const { water, setpointF, home } = heater;
+  const tank = hasTank(heater.technology);
+  const softened = water.softened === "yes";
+  return {
+    hardness: softened ? 0 : hardnessValue(water.hardnessMgPerLitre),
+    // Softened water matters through the anode, which only a tank has.
+    softened: tank && softened ? 1 : TYPICAL_VALUES.softened.value,
+    setpoint:
+      setpointF === null
+        ? TYPICAL_VALUES.setpoint.value
+        : Math.max(0, setpointF - SETPOINT_FLOOR.value) / 10,
+    closedSystem: tank ? closedSystemValue(heater) : TYPICAL_VALUES.closedSystem.value,
+    anodeProtected: 0,
+    anodeSpent: 0,
+    flushed: 0,
+    highDraw: highDrawValue(home),
+  };
+}
+
+function hardnessValue(hardnessMgPerLitre: number | null): number {
+  if (hardnessMgPerLitre === null) return TYPICAL_VALUES.hardness.value;
+  const counted = Math.min(hardnessMgPerLitre, HARDNESS_CEILING_MG_PER_LITRE);
+  return Math.max(0, counted - HARDNESS_FLOOR.value) / 100;
+}
+
+/** Both answers are needed; a closed feed of unknown control counts as an ordinary heater does. */
+function closedSystemValue({ closedSystem, expansionControl }: Heater): number {
+  if (closedSystem === "no" || expansionControl === "yes") return 0;
+  if (closedSystem === "yes" && expansionControl === "no") return 1;
+  return TYPICAL_VALUES.closedSystem.value;
+}
+
+function highDrawValue({ occupants, bedrooms, homesServed }: Heater["home"]): number {
+  if (occupants === null || bedrooms === null || homesServed !== 1 || occupants <= 0) {
+    return TYPICAL_VALUES.highDraw.value;
+  }
+  return Math.min(2, Math.max(0, Math.log2(occupants / (bedrooms + 1))));
+}
+
+/**
+ * When the anode was known to be sound and when it was known to be spent. A replacement protects
+ * for the life of an anode in this water, an inspection that found it sound for the time between
+ * inspections; one that found it spent holds until the next replacement. Otherwise it is not known.
+ */
+function anodeSpans({ care, water }: Heater): {
+  protectedSpans: readonly Span[];
+  spentSpans: readonly Span[];
+} {
+  const replaced = care.anodeReplacementDays.map(dayNumber);
+  const life = ANODE_PROTECTION[water.softened === "yes" ? "softened" : "plain"].value;
+  const protectedSpans = daysToSpans(replaced, life);
+  const inspection = care.anodeInspection;
+  if (!inspection || inspection.state === "unknown") return { protectedSpans, spentSpans: [] };
+
+  const inspected = dayNumber(inspection.day);
+  if (inspection.state === "protected") {
+    const sound = daysToSpans([inspected], ANODE_INSPECTION_HOLDS.value);
+    return { protectedSpans: [...protectedSpans, ...sound], spentSpans: [] };
+  }
+  const renewed = Math.min(...replaced.filter((day) => day >= inspected));
+  return {
+    protectedSpans: protectedSpans
+      .map((span) =>
+        span.from < inspected ? { from: span.from, to: Math.min(span.to, inspected) } : span,
+      )
+      .filter((span) => span.from < span.to),
+    spentSpans: inspected < renewed ? [{ from: inspected, to: renewed }] : [],
+  };
+}
+
+function daysToSpans(days: readonly number[], years: number): readonly Span[] {
+  return days.map((from) => ({ from, to: from + Math.round(years * DAYS_PER_YEAR) }));
+}
+
+/**
+ * Years of wear gathered from one day to another: ∫ rate ds over the path.
+ *
+ * @param fromDay days since 1970-01-01, fractions allowed
+ * @returns zero when `toDay` is not after `fromDay`
+ */
+export function wearBetween(path: WearPath, fromDay: number, toDay: number): number {
+  const { startDays, rates } = path;
+  let wearDays = 0;
+  for (let i = 0; i < rates.length; i++) {
+    const from = Math.max(fromDay, startDays[i]);
+    const to = i + 1 < rates.length ? Math.min(toDay, startDays[i + 1]) : toDay;
+    if (to > from) wearDays += rates[i] * (to - from);
+  }
+  return wearDays / DAYS_PER_YEAR;
+}
