@@ -1,0 +1,439 @@
+import type { Heater, Site } from "@/lib/core/heaters/heater";
+import {
+  type Answer,
+  type Fuel,
+  hasTank,
+  isCombustion,
+  isHeatPump,
+  type Technology,
+} from "@/lib/core/heaters/vocabulary";
+import { type CalendarDay, maxDay, yearsBetween } from "@/lib/core/shared/calendar-day";
+import { roundToCents } from "@/lib/core/shared/money";
+import { requireAtLeastZero, requireFinite, requirePositive } from "@/lib/core/shared/requirements";
+import { BTU_PER_KWH, BTU_PER_THERM } from "@/lib/core/shared/units";
+import {
+  type Climate,
+  monthlyInletWaterF,
+  monthlyOutdoorAirF,
+  monthlySurroundingAirF,
+} from "./climate";
+import {
+  DEFAULT_OCCUPANTS,
+  DEFAULT_SETPOINT_F,
+  INDOOR_AIR_F,
+  PLACE_SURROUNDINGS,
+  TECHNOLOGY_DEFAULTS,
+} from "./defaults";
+import { estimateFirstHourRating, patternOfFirstHourRating } from "./draw-pattern";
+import { type HeaterDay, type HeaterSetup, heaterDayModel, type Rating } from "./heater-day";
+import {
+  type DailyDraw,
+  drawOfBedrooms,
+  drawOfDemandLevel,
+  drawOfOccupants,
+  GALLONS_PER_PERSON,
+  scaleDraw,
+} from "./hot-water-draw";
+import { DAYS_OF_MONTH, type Monthly, sumOf } from "./months";
+import { NO_SCALE_LOSS, type ScaleLoss, scaleLossOf } from "./scale-loss";
+import { type SpaceConditioning, type SpaceEffect, spaceEffectOf } from "./space-effect";
+import { estimateRecoveryEfficiency } from "./storage-tank";
+import { costByMonth, type Tariff } from "./tariff";
+
+/** Everything that a heater's year of energy and cost follows from. */
+export type EnergyInput = HeaterSetup & {
+  readonly fuel: Fuel;
+  readonly climate: Climate;
+  /** Share of a burner's recovery efficiency lost to scale. */
+  readonly scaleLoss: ScaleLoss;
+  /** How the home around the heater is heated and cooled; null when not known. */
+  readonly spaceConditioning: SpaceConditioning | null;
+  readonly tariffs: Tariffs;
+  /** In words: each value above that was assumed because it is not on record. */
+  readonly assumed: readonly string[];
+};
+
+export type Tariffs = {
+  /** Price of the burner's fuel per therm (100,000 Btu of any fuel). */
+  readonly fuel: Tariff;
+  /** Price of electricity per kilowatt hour. */
+  readonly electricity: Tariff;
+  readonly gasStandingCentsPerMonth: number;
+  /** True when the gas meter serves this heater alone, so that its standing charge ends with it. */
+  readonly lastGasAppliance: boolean;
+};
+
+/** A year of one heater. Therms and kilowatt hours are what meters of its own would read. */
+export type EnergyResult = {
+  /** Therms (100,000 Btu) of the heater's fuel. */
+  readonly thermsPerYear: number;
+  readonly kwhPerYear: number;
+  /** Heat in the hot water drawn. */
+  readonly deliveredBtuPerYear: number;
+  /** Whole cents; the sum of the months. */
+  readonly costCentsPerYear: number;
+  /** Standing charge contained in the cost, whole cents. */
+  readonly standingCentsPerYear: number;
+  /** Delivered heat over energy used; above 1 for heat pumps; null when nothing is used. */
+  readonly systemEfficiency: number | null;
+  /** Therms a year at the low and at the high end of the scale loss; equal where there is none. */
+  readonly thermsRange: readonly [low: number, high: number];
+  readonly monthly: MonthlyEnergy;
+  /** What the heater does to the heating and cooling of the home, apart from the figures above. */
+  readonly spaceEffect: SpaceEffect;
+  readonly assumed: readonly string[];
+};
+
+export type MonthlyEnergy = {
+  readonly inletWaterF: Monthly;
+  /** Air around the tank. */
+  readonly surroundingAirF: Monthly;
+  readonly deliveredBtu: Monthly;
+  readonly therms: Monthly;
+  readonly kwh: Monthly;
+  /** Whole cents, standing charge included. */
+  readonly costCents: Monthly;
+  /** Coefficient of performance of the compressor alone; null where there is none. */
+  readonly cop: Monthly | null;
+  /** Share of the heat made by elements beside a heat pump; null where there is no heat pump. */
+  readonly resistanceShare: Monthly | null;
+};
+
+/**
+ * Energy and cost of a heater's year, month by month (365 days).
+ *
+ * Method, sources and limits: docs/methods/energy.md.
+ *
+ * @throws {RangeError} naming the first value that is outside its domain.
+ */
+export function computeEnergy(input: EnergyInput): EnergyResult {
+  requireValid(input);
+  const inletWaterF = monthlyInletWaterF(input.climate);
+  const outdoorAirF = monthlyOutdoorAirF(input.climate);
+  const surroundingAirF = monthlySurroundingAirF(input.climate, input.surroundings);
+  const model = heaterDayModel(input);
+  const daysAtScale = (scaleLoss: number): readonly HeaterDay[] =>
+    inletWaterF.map((inletF, month) =>
+      model({
+        inletF,
+        airF: of(surroundingAirF, month),
+        outdoorF: of(outdoorAirF, month),
+        scaleLoss,
+      }),
+    );
+  const thermsAtScale = (scaleLoss: number): number =>
+    sumOf(daysAtScale(scaleLoss).map((day, month) => day.fuelBtu * of(DAYS_OF_MONTH, month))) /
+    BTU_PER_THERM;
+
+  const days = daysAtScale(input.scaleLoss.central);
+  const perMonth = (flow: (day: HeaterDay) => number): Monthly =>
+    days.map((day, month) => flow(day) * of(DAYS_OF_MONTH, month));
+  const deliveredBtu = perMonth((day) => day.deliveredBtu);
+  const therms = perMonth((day) => day.fuelBtu / BTU_PER_THERM);
+  const kwh = perMonth((day) => day.electricityBtu / BTU_PER_KWH);
+  const usedBtu = sumOf(perMonth((day) => day.fuelBtu + day.electricityBtu));
+
+  const standingCents = standingCentsPerMonth(input);
+  const fuelCents = costByMonth(input.tariffs.fuel, therms);
+  const electricityCents = costByMonth(input.tariffs.electricity, kwh);
+  const costCents = fuelCents.map(
+    (cents, month) => roundToCents(cents + of(electricityCents, month)) + standingCents,
+  );
+
+  const heatPump = isHeatPump(input.technology);
+  const { low, high } = input.scaleLoss;
+  return {
+    thermsPerYear: sumOf(therms),
+    kwhPerYear: sumOf(kwh),
+    deliveredBtuPerYear: sumOf(deliveredBtu),
+    costCentsPerYear: sumOf(costCents),
+    standingCentsPerYear: 12 * standingCents,
+    systemEfficiency: usedBtu > 0 ? sumOf(deliveredBtu) / usedBtu : null,
+    thermsRange:
+      low === high ? [sumOf(therms), sumOf(therms)] : [thermsAtScale(low), thermsAtScale(high)],
+    monthly: {
+      inletWaterF,
+      surroundingAirF,
+      deliveredBtu,
+      therms,
+      kwh,
+      costCents,
+      cop: heatPump ? days.map((day) => day.cop) : null,
+      resistanceShare: heatPump ? days.map((day) => day.resistanceShare) : null,
+    },
+    spaceEffect: spaceEffectOf({
+      takenBtu: perMonth((day) => (input.surroundings.conditioned ? day.takenFromRoomBtu : 0)),
+      outdoorAirF,
+      conditioning: input.spaceConditioning,
+    }),
+    assumed: input.assumed,
+  };
+}
+
+/** What the record does not hold and a caller may know. */
+export type EnergyContext = {
+  /** The day from which the time since the last flush is counted; without it scale is left out. */
+  readonly today?: CalendarDay;
+  /** Share of the home's hot water that this heater gives, where a home has several. 1 when absent. */
+  readonly shareOfDraw?: number;
+  /** Whether the gas meter serves anything else; see {@link Tariffs.lastGasAppliance}. */
+  readonly otherGasAppliances?: Answer;
+  readonly spaceConditioning?: SpaceConditioning;
+  readonly fuelTariff?: Tariff;
+  readonly electricityTariff?: Tariff;
+};
+
+/** The energy model's input for a heater as it stands. Unknown values are assumed and listed. */
+export function energyInputOf(
+  heater: Heater,
+  site: Site,
+  context: EnergyContext = {},
+): EnergyInput {
+  const assumed: string[] = [];
+  return {
+    ...placeInputOf(heater, site, context, assumed),
+    technology: heater.technology,
+    fuel: heater.fuel,
+    rating: ratingOf(heater.technology, heater.nameplate, assumed),
+    scaleLoss: scaleLossOfHeater(heater, context.today, assumed),
+    tariffs: tariffsOf(heater.fuel, site, context, assumed),
+    assumed,
+  };
+}
+
+/** A product that may replace a heater; null where the catalogue does not say. */
+export type OptionRating = {
+  readonly technology: Technology;
+  readonly volumeGal: number | null;
+  readonly uniformEnergyFactor: number | null;
+  /** Element or compressor input in watts. */
+  readonly inputWatts: number | null;
+};
+
+/**
+ * The energy model's input for a replacement at the same place, with the same water drawn at the same
+ * setpoint. A new tank has no scale.
+ */
+export function energyInputOfOption(
+  heater: Heater,
+  site: Site,
+  option: OptionRating,
+  context: EnergyContext = {},
+): EnergyInput {
+  const assumed: string[] = [];
+  const fuel = fuelOfOption(heater, option.technology);
+  return {
+    ...placeInputOf(heater, site, context, assumed),
+    technology: option.technology,
+    fuel,
+    rating: ratingOf(
+      option.technology,
+      { ...option, inputBtuPerHour: null, firstHourGal: null },
+      assumed,
+    ),
+    scaleLoss: NO_SCALE_LOSS,
+    tariffs: tariffsOf(fuel, site, context, assumed),
+    assumed,
+  };
+}
+
+function placeInputOf(
+  heater: Heater,
+  site: Site,
+  context: EnergyContext,
+  assumed: string[],
+): Pick<EnergyInput, "draw" | "setpointF" | "climate" | "surroundings" | "spaceConditioning"> {
+  const surroundings = { ...PLACE_SURROUNDINGS[heater.place], indoorAirF: INDOOR_AIR_F };
+  const recorded = heater.setpointF;
+  const setpointF =
+    recorded !== null && isPossibleSetpoint(recorded) ? recorded : DEFAULT_SETPOINT_F;
+  if (setpointF !== recorded) assumed.push(`setpoint ${DEFAULT_SETPOINT_F} °F`);
+  if (heater.place === "other") assumed.push("air around the heater mostly that of the building");
+  if (surroundings.conditioned && !context.spaceConditioning) {
+    assumed.push("heating and cooling of the home not known: heat taken from its rooms not priced");
+  }
+  return {
+    draw: scaleDraw(drawOfHome(heater, site, assumed), context.shareOfDraw ?? 1),
+    setpointF,
+    climate: {
+      annualMeanAirF: site.annualMeanAirF,
+      airAmplitudeF: site.airAmplitudeF,
+      coldestMonth: site.coldestMonth,
+    },
+    surroundings,
+    spaceConditioning: context.spaceConditioning ?? null,
+  };
+}
+
+function drawOfHome({ home }: Heater, site: Site, assumed: string[]): DailyDraw {
+  if (home.occupants !== null) return drawOfOccupants(home.occupants);
+  if (home.bedrooms !== null) {
+    assumed.push(`hot water of a reference home with ${home.bedrooms} bedrooms`);
+    return drawOfBedrooms(home.bedrooms);
+  }
+  const people = DEFAULT_OCCUPANTS * home.homesServed;
+  assumed.push(
+    `${people} people drawing ${GALLONS_PER_PERSON[site.demandLevel]} gallons each a day (demand level ${site.demandLevel})`,
+  );
+  return drawOfDemandLevel(site.demandLevel, people);
+}
+
+function ratingOf(
+  technology: Technology,
+  plate: {
+    readonly volumeGal: number | null;
+    readonly inputBtuPerHour: number | null;
+    readonly inputWatts: number | null;
+    readonly uniformEnergyFactor: number | null;
+    readonly firstHourGal: number | null;
+  },
+  assumed: string[],
+): Rating {
+  const defaults = TECHNOLOGY_DEFAULTS[technology];
+  const orDefault = (
+    recorded: number | null,
+    inDomain: (value: number) => boolean,
+    standIn: number,
+    words: (value: number) => string,
+  ): number => {
+    if (recorded !== null && inDomain(recorded)) return recorded;
+    const why = recorded === null ? "" : ` (on record, but impossible: ${recorded})`;
+    assumed.push(words(standIn) + why);
+    return standIn;
+  };
+  const uniformEnergyFactor = orDefault(
+    plate.uniformEnergyFactor,
+    (value) => isPossibleFactor(technology, value),
+    defaults.uniformEnergyFactor,
+    (value) => `uniform energy factor ${value}`,
+  );
+  const tank = hasTank(technology);
+  const volumeGal =
+    defaults.volumeGal === null
+      ? null
+      : orDefault(
+          plate.volumeGal,
+          (value) => value > 0,
+          defaults.volumeGal,
+          (value) => `tank of ${value} gallons`,
+        );
+
+  // A compressor's watts say little of the heat it makes: its recovery is taken from the default.
+  const elementBtuPerHour =
+    plate.inputWatts !== null && plate.inputWatts > 0 && !isHeatPump(technology)
+      ? (plate.inputWatts * BTU_PER_KWH) / 1000
+      : defaults.inputBtuPerHour;
+  const inputBtuPerHour =
+    isCombustion(technology) && tank
+      ? orDefault(
+          plate.inputBtuPerHour,
+          (value) => value > 0,
+          defaults.inputBtuPerHour,
+          (value) => `burner of ${value} Btu per hour`,
+        )
+      : elementBtuPerHour;
+  const firstHourGal =
+    plate.firstHourGal ??
+    estimateFirstHourRating({
+      volumeGal: volumeGal ?? 0,
+      inputBtuPerHour,
+      recoveryEfficiency: isCombustion(technology)
+        ? estimateRecoveryEfficiency(uniformEnergyFactor)
+        : 1,
+    });
+  const drawPattern = patternOfFirstHourRating(firstHourGal);
+  if (tank && plate.firstHourGal === null) assumed.push(`rated in the ${drawPattern} draw pattern`);
+  return { uniformEnergyFactor, drawPattern, volumeGal, inputBtuPerHour };
+}
+
+function scaleLossOfHeater(
+  heater: Heater,
+  today: CalendarDay | undefined,
+  assumed: string[],
+): ScaleLoss {
+  if (heater.technology !== "gas-storage" || heater.water.softened === "yes") return NO_SCALE_LOSS;
+  const hardness = heater.water.hardnessMgPerLitre;
+  if (hardness === null) {
+    assumed.push("no loss to scale, hardness not known");
+    return NO_SCALE_LOSS;
+  }
+  if (today === undefined) {
+    assumed.push("no loss to scale");
+    return NO_SCALE_LOSS;
+  }
+  const flushed = heater.care.lastDone.flush ?? heater.care.flushDays.at(-1);
+  const clean = flushed ? maxDay(flushed, heater.install.earliest) : heater.install.earliest;
+  return scaleLossOf(hardness, Math.max(0, yearsBetween(clean, today)));
+}
+
+function tariffsOf(fuel: Fuel, site: Site, context: EnergyContext, assumed: string[]): Tariffs {
+  const burnsFuel = fuel !== "electricity";
+  if (burnsFuel && fuel !== "natural-gas" && !context.fuelTariff) {
+    assumed.push("fuel at the price of natural gas per therm");
+  }
+  const standing = site.gasStandingCentsPerMonth > 0;
+  const answer = context.otherGasAppliances ?? "unknown";
+  if (burnsFuel && standing && answer === "unknown") {
+    assumed.push("the gas meter serves this heater alone");
+  }
+  return {
+    fuel: context.fuelTariff ?? { kind: "flat", centsPerUnit: site.gasCentsPerTherm },
+    electricity: context.electricityTariff ?? {
+      kind: "flat",
+      centsPerUnit: site.electricityCentsPerKwh,
+    },
+    gasStandingCentsPerMonth: site.gasStandingCentsPerMonth,
+    lastGasAppliance: answer !== "yes",
+  };
+}
+
+function fuelOfOption(heater: Heater, technology: Technology): Fuel {
+  if (!isCombustion(technology)) return "electricity";
+  return heater.fuel === "electricity" ? "natural-gas" : heater.fuel;
+}
+
+function standingCentsPerMonth({ technology, tariffs }: EnergyInput): number {
+  return isCombustion(technology) && tariffs.lastGasAppliance
+    ? roundToCents(tariffs.gasStandingCentsPerMonth)
+    : 0;
+}
+
+function requireValid(input: EnergyInput): void {
+  requireAtLeastZero("draw.mixedGallons", input.draw.mixedGallons);
+  requireAtLeastZero("draw.hotGallons", input.draw.hotGallons);
+  if (!isPossibleSetpoint(input.setpointF)) {
+    throw new RangeError(`setpointF must be from 80 to 200, got ${input.setpointF}`);
+  }
+  requireFinite("climate.annualMeanAirF", input.climate.annualMeanAirF);
+  requireAtLeastZero("climate.airAmplitudeF", input.climate.airAmplitudeF);
+  requirePositive("rating.inputBtuPerHour", input.rating.inputBtuPerHour);
+  if (hasTank(input.technology)) {
+    requirePositive("rating.volumeGal", input.rating.volumeGal ?? Number.NaN);
+  }
+  if (!isPossibleFactor(input.technology, input.rating.uniformEnergyFactor)) {
+    throw new RangeError(
+      `rating.uniformEnergyFactor of a ${input.technology} heater must be ${isHeatPump(input.technology) ? "from 1 to 8" : "below 1"}, got ${input.rating.uniformEnergyFactor}`,
+    );
+  }
+  if (isCombustion(input.technology) === (input.fuel === "electricity")) {
+    throw new RangeError(`fuel ${input.fuel} does not go with ${input.technology}`);
+  }
+  requireAtLeastZero("scaleLoss.low", input.scaleLoss.low);
+  if (!(input.scaleLoss.high < 1)) {
+    throw new RangeError(`scaleLoss.high must be below 1, got ${input.scaleLoss.high}`);
+  }
+}
+
+/** Thermostat settings a household heater can be set to, degrees Fahrenheit. */
+function isPossibleSetpoint(setpointF: number): boolean {
+  return setpointF >= 80 && setpointF <= 200;
+}
+
+/** Below 1 where heat is made, from 1 to 8 where it is moved. */
+function isPossibleFactor(technology: Technology, factor: number): boolean {
+  return isHeatPump(technology) ? factor >= 1 && factor <= 8 : factor > 0.05 && factor < 1;
+}
+
+function of(values: Monthly, month: number): number {
+  return values[month] as number;
+}
