@@ -85,7 +85,7 @@ export function explainRisk(
     factor,
     label: RISK_FACTOR_LABELS[factor],
     change: parts[k],
-    sentence: `${describe(factor, heater)}: ${formatChange(parts[k])}.`,
+    sentence: `${describe(factor, heater, model)}: ${formatChange(parts[k])}.`,
   }));
   reasons.sort((a, b) => Math.abs(b.change) - Math.abs(a.change));
 
@@ -175,7 +175,7 @@ function formatChange(change: number): string {
 }
 
 /** The fact about the heater that a factor rests on, in words. */
-function describe(factor: RiskFactor, heater: Heater): string {
+function describe(factor: RiskFactor, heater: Heater, model: SurvivalModel): string {
   const { water, care, home } = heater;
   switch (factor) {
     case "hardness":
@@ -195,10 +195,15 @@ function describe(factor: RiskFactor, heater: Heater): string {
     case "flush":
       return `Flushed ${timesInWords(care.flushDays.length)}, last on ${care.flushDays.at(-1)}`;
     case "draw":
-      return `${home.occupants} people in a home of ${home.bedrooms} bedrooms`;
+      return `${home.occupants} people in a home with ${home.bedrooms} ${home.bedrooms === 1 ? "bedroom" : "bedrooms"}`;
     case "property":
-      return "Heaters at this property have worn at a rate of their own";
+      return describeProperty(propertyEffect(model, heater.propertyId));
   }
+}
+
+function describeProperty(effect: number): string {
+  const percent = (100 * Math.abs(Math.expm1(effect))).toFixed(0);
+  return `Heaters at this property wear ${percent} % ${effect > 0 ? "faster" : "slower"} than the rest of the portfolio, by its record`;
 }
 
 function typicalHardness(): number {
