@@ -3,32 +3,50 @@ import PgBoss from "pg-boss";
 
 /**
  * The database's own job queue. Requests put work into it; `lib/jobs` takes work from it. Its
- * tables live in the schema `pgboss`, which belongs to the application's role.
+ * tables live in a schema of their own, made by the owner at a start and used by the application.
  */
+const SCHEMA = "pgboss";
+
 const store = globalThis as typeof globalThis & { tankloreQueue?: Promise<PgBoss> };
 
-/** The queues there are; a queue is made on first use. */
+/** The queues there are. */
 export const QUEUES = ["plan", "risk"] as const;
 export type QueueName = (typeof QUEUES)[number];
 
 /** Times a job is tried again after its worker died, and how long it may run before it counts as dead. */
 const RETRY = { retryLimit: 2, retryDelay: 2, expireInMinutes: 30 };
 
+/** Makes or updates the queue's tables and queues, as the database's owner. */
+export async function prepareQueue(ownerUrl: string): Promise<void> {
+  const boss = new PgBoss({
+    connectionString: ownerUrl,
+    schema: SCHEMA,
+    max: 1,
+    supervise: false,
+    schedule: false,
+  });
+  await boss.start();
+  try {
+    for (const name of QUEUES) await boss.createQueue(name, { name, ...RETRY });
+  } finally {
+    await boss.stop({ graceful: false, wait: true });
+  }
+}
+
 /** Opens the queue; with `supervise` this process also keeps it tidy and takes work. */
 export function openQueue({ supervise = false } = {}): Promise<PgBoss> {
   store.tankloreQueue ??= (async () => {
     const boss = new PgBoss({
       connectionString: process.env.TANKLORE_APP_DATABASE_URL,
-      schema: "pgboss",
+      schema: SCHEMA,
       max: 4,
       supervise,
       schedule: false,
-      migrate: true,
+      migrate: false,
     });
     // A lost connection is tried again by the queue itself; the job's own record says what failed.
     boss.on("error", () => undefined);
     await boss.start();
-    for (const name of QUEUES) await boss.createQueue(name, { name, ...RETRY });
     return boss;
   })();
   return store.tankloreQueue;

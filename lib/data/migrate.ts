@@ -34,6 +34,27 @@ function loadEngine(): Promise<void> {
   return glueReady;
 }
 
+/**
+ * The adapter splits a script at every semicolon, also inside a function's body. PostgreSQL takes a
+ * script whole, and runs it as one transaction: a migration is applied or it is not.
+ */
+class WholeScripts extends PrismaPg {
+  override async connect() {
+    return takeScriptsWhole(await super.connect());
+  }
+
+  override async connectToShadowDb() {
+    return takeScriptsWhole(await super.connectToShadowDb());
+  }
+}
+
+function takeScriptsWhole<T extends Awaited<ReturnType<PrismaPg["connect"]>>>(adapter: T): T {
+  adapter.executeScript = async (script) => {
+    await adapter.underlyingDriver().query(script);
+  };
+  return adapter;
+}
+
 async function withEngine<T>(
   databaseUrl: string,
   projectRoot: string,
@@ -42,7 +63,7 @@ async function withEngine<T>(
   await loadEngine();
   const schema = await readFile(join(projectRoot, "prisma/schema.prisma"), "utf8");
   const pool = new pg.Pool({ connectionString: databaseUrl, max: 2 });
-  const adapter = bindMigrationAwareSqlAdapterFactory(new PrismaPg(pool));
+  const adapter = bindMigrationAwareSqlAdapterFactory(new WholeScripts(pool));
   const engine = await engineGlue.SchemaEngine.new(
     { datamodels: [["schema.prisma", schema]] },
     () => undefined,
@@ -134,7 +155,6 @@ export async function diffToSchema(databaseUrl: string, projectRoot: string): Pr
       to: { tag: "schemaDatamodel", files: [{ path: "schema.prisma", content: schema }] },
       script: true,
       exitCode: null,
-      shadowDatabaseUrl: null,
       filters: NO_FILTER,
     });
     return result.stdout ?? "";

@@ -1,4 +1,5 @@
 import pg from "pg";
+import { prepareQueue } from "./job-queue";
 
 const APP_ROLE = "tanklore_app";
 
@@ -14,10 +15,11 @@ export async function ensureDatabase(adminUrl: string, name: string): Promise<bo
 
 /**
  * Makes the application's own role, which can sign in and cannot pass row-level security, and the
- * job queue's schema, which belongs to it. To be run after the migrations.
+ * job queue that it uses. To be run after the migrations.
  * @returns the connection address of that role.
  */
 export async function prepareAppRole(ownerUrl: string, password: string): Promise<string> {
+  await prepareQueue(ownerUrl);
   await withClient(ownerUrl, async (client) => {
     await client.query(
       `ALTER ROLE ${APP_ROLE} LOGIN PASSWORD ${client.escapeLiteral(password)} NOSUPERUSER NOBYPASSRLS NOCREATEDB NOCREATEROLE`,
@@ -26,7 +28,8 @@ export async function prepareAppRole(ownerUrl: string, password: string): Promis
     const database = client.escapeIdentifier(rows[0].name);
     await client.query(`GRANT CONNECT, TEMPORARY ON DATABASE ${database} TO ${APP_ROLE}`);
     await client.query(`GRANT ${APP_ROLE} TO ${client.escapeIdentifier(rows[0].owner)}`);
-    await client.query(`CREATE SCHEMA IF NOT EXISTS pgboss AUTHORIZATION ${APP_ROLE}`);
+    await client.query(`GRANT USAGE ON SCHEMA pgboss TO ${APP_ROLE}`);
+    await client.query(`GRANT ALL ON ALL TABLES IN SCHEMA pgboss TO ${APP_ROLE}`);
   });
   const url = new URL(ownerUrl);
   url.username = APP_ROLE;

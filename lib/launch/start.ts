@@ -1,5 +1,5 @@
-import { Worker } from "node:worker_threads";
 import { EnvironmentError, readEnvironment } from "@/lib/config/environment";
+import { startThread } from "@/lib/jobs/thread";
 import { buildIfStale } from "./build";
 import { openDatabase } from "./database";
 import { generateClient } from "./generate";
@@ -73,9 +73,7 @@ async function main(): Promise<void> {
 
 /** Jobs run in a thread of their own, off the request path. */
 async function startWorker(): Promise<{ stop: () => Promise<void> }> {
-  const worker = new Worker(new URL("../jobs/worker-thread.ts", import.meta.url), {
-    execArgv: ["--import", "tsx"],
-  });
+  const worker = startThread(new URL("../jobs/worker-thread.ts", import.meta.url));
   await new Promise<void>((resolve, reject) => {
     worker.once("message", () => resolve());
     worker.once("error", reject);

@@ -190,6 +190,7 @@ CREATE TABLE "Heater" (
     "notes" TEXT,
     "predecessorId" UUID,
     "importBatchId" UUID,
+    "recordedFrom" DATE NOT NULL DEFAULT CURRENT_DATE,
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
     "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,

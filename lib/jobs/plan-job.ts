@@ -1,0 +1,2 @@
+import type { JobHandler } from "./definitions";
+export const runPlanJob: JobHandler = async () => undefined;

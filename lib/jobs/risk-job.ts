@@ -1,0 +1,2 @@
+import type { JobHandler } from "./definitions";
+export const runRiskJob: JobHandler = async () => undefined;
