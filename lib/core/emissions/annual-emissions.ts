@@ -1,0 +1,332 @@
+import type { Fuel } from "@/lib/core/heaters/vocabulary";
+import { requireAtLeastZero } from "@/lib/core/shared/requirements";
+import { KILOGRAMS_PER_POUND } from "@/lib/core/shared/units";
+import {
+  type FactorBook,
+  type FactorRow,
+  findFactor,
+  PUBLISHED_BOOK,
+  type Refrigerant,
+  refrigerantFactor,
+} from "./factors";
+import { DEFAULT_GWP_SET, GAS_GWP, type Gas, type GwpSet } from "./gases";
+import { type Allocation, allocateInstruments, type Instrument } from "./market-instruments";
+
+/** Energy of a year and what is needed to account for it. */
+export type EmissionsInput = {
+  readonly thermsPerYear: number;
+  readonly kwhPerYear: number;
+  /** What the therms are of; `electricity` where there are none. */
+  readonly fuel: Fuel;
+  readonly gridRegion: string;
+  /** Year that is accounted for: it picks the vintage of each factor. */
+  readonly year: number;
+  readonly gwpSet?: GwpSet;
+  /** Contracts about the electricity, for the market-based figure only. */
+  readonly contracts?: MarketContracts;
+  readonly refrigerant?: RefrigerantUse;
+  /** Who buys the energy; the owner when absent. */
+  readonly meteredBy?: Metering;
+  /** The user's expectation of the grid in this year. */
+  readonly gridOutlook?: GridOutlook;
+  /** Factors to use; the published ones when absent. */
+  readonly factors?: FactorBook;
+};
+
+export type MarketContracts = {
+  readonly instruments: readonly Instrument[];
+  /** Market in which electricity is bought; instruments of another are refused. */
+  readonly market: string;
+  /** Published residual mix of the market; null where there is none, which is disclosed. */
+  readonly residualMix: {
+    readonly kgCo2ePerKwh: number;
+    readonly vintage: number;
+    readonly source: string;
+  } | null;
+};
+
+/**
+ * Energy bought by residents is not the owner's: it moves from scope 1 and 2 to scope 3, category 13
+ * "downstream leased assets" (GHG Protocol, from memory).
+ */
+export type Metering = { readonly fuel: Meter; readonly electricity: Meter };
+export type Meter = "owner" | "resident";
+
+/** A grid year as a share of the factor in the table, entered by the user. */
+export type GridOutlook = { readonly shareOfTable: number; readonly source: string };
+
+/** Refrigerant lost in a year: leakage of charges in service and what escapes at the end of life. */
+export type RefrigerantUse = {
+  readonly refrigerant: Refrigerant;
+  readonly chargeKg: number;
+  /** Share of the charge that leaks in a year, 0 to 1. */
+  readonly annualLeakShare: number;
+  /** Share of the charge that escapes at retirement in this year, 0 to 1; 0 while it stays in service. */
+  readonly endOfLifeLossShare: number;
+};
+
+/** 1 burnt or leaked by the owner, 2 electricity bought by the owner, 3 energy bought by residents. */
+export type Scope = 1 | 2 | 3;
+
+/** Location-based lines and market-based lines are two answers to one question: never add them. */
+export type Method = "direct" | "location" | "market";
+
+/** One term of the account: an amount of something times one factor. */
+export type EmissionLine = {
+  readonly scope: Scope;
+  readonly method: Method;
+  readonly source: "combustion" | "electricity" | "refrigerant";
+  readonly gas: string;
+  readonly amount: number;
+  readonly amountUnit: "mmBtu" | "kWh" | "kg";
+  /** Mass of the gas itself, kg. */
+  readonly kg: number;
+  readonly gwp: number;
+  readonly kgCo2e: number;
+  readonly factor: FactorRow;
+};
+
+/** Kilograms of CO2-equivalent by scope. */
+export type ScopeTotals = {
+  readonly scope1: number;
+  readonly scope2Location: number;
+  readonly scope2Market: number;
+  /** Energy bought by residents, location-based. */
+  readonly scope3: number;
+};
+
+export type AnnualEmissions = {
+  readonly year: number;
+  readonly gwpSet: GwpSet;
+  readonly lines: readonly EmissionLine[];
+  readonly kgCo2e: ScopeTotals;
+  /** How the contracts were used; null without electricity of the owner's. */
+  readonly allocation: Allocation | null;
+  /** What a reader must know: vintages off the year, a missing residual mix, refused instruments. */
+  readonly notes: readonly string[];
+};
+
+const GASES: readonly Gas[] = ["co2", "ch4", "n2o"];
+const MMBTU_PER_THERM = 0.1;
+
+/**
+ * A year's emissions by gas and scope, each line with the factor it came from. Electricity is
+ * accounted for twice, location-based and market-based, as the GHG Protocol Scope 2 Guidance (2015)
+ * asks where contracts exist. Method and sources: docs/methods/emissions.md.
+ *
+ * @throws {RangeError} for negative energy, a fuel that does not go with it, or a grid region without
+ *   a factor (see `isGridRegion`).
+ */
+export function annualEmissions(input: EmissionsInput): AnnualEmissions {
+  requireAtLeastZero("thermsPerYear", input.thermsPerYear);
+  requireAtLeastZero("kwhPerYear", input.kwhPerYear);
+  const gwpSet = input.gwpSet ?? DEFAULT_GWP_SET;
+  const book = input.factors ?? PUBLISHED_BOOK;
+  const notes = new Set<string>();
+  const electricity = electricityLines(input, gwpSet, book, notes);
+  const lines = [
+    ...combustionLines(input, gwpSet, book),
+    ...refrigerantLines(input, gwpSet),
+    ...electricity.lines,
+  ];
+  return {
+    year: input.year,
+    gwpSet,
+    lines,
+    kgCo2e: totalsOf(lines),
+    allocation: electricity.allocation,
+    notes: [...notes],
+  };
+}
+
+/** Sums lines by scope; location and market stay apart. */
+export function totalsOf(lines: readonly EmissionLine[]): ScopeTotals {
+  const totals = { scope1: 0, scope2Location: 0, scope2Market: 0, scope3: 0 };
+  for (const line of lines) {
+    if (line.scope === 1) totals.scope1 += line.kgCo2e;
+    else if (line.scope === 3) totals.scope3 += line.kgCo2e;
+    else if (line.method === "location") totals.scope2Location += line.kgCo2e;
+    else totals.scope2Market += line.kgCo2e;
+  }
+  return totals;
+}
+
+function combustionLines(
+  { fuel, thermsPerYear, meteredBy, year }: EmissionsInput,
+  gwpSet: GwpSet,
+  book: FactorBook,
+): readonly EmissionLine[] {
+  if (thermsPerYear === 0) return [];
+  if (fuel === "electricity") {
+    throw new RangeError(`thermsPerYear ${thermsPerYear} needs a fuel that burns, got electricity`);
+  }
+  const mmbtu = thermsPerYear * MMBTU_PER_THERM;
+  return GASES.map((gas) => {
+    const factor = requireFactor(
+      findFactor(book, { activity: fuel, region: null, gas, year }),
+      fuel,
+    );
+    const kg = mmbtu * factor.value;
+    const gwp = GAS_GWP[gwpSet][gas];
+    return {
+      scope: meteredBy?.fuel === "resident" ? 3 : 1,
+      method: "direct",
+      source: "combustion",
+      gas,
+      amount: mmbtu,
+      amountUnit: "mmBtu",
+      kg,
+      gwp,
+      kgCo2e: kg * gwp,
+      factor,
+    };
+  });
+}
+
+function refrigerantLines(
+  { refrigerant }: EmissionsInput,
+  gwpSet: GwpSet,
+): readonly EmissionLine[] {
+  if (!refrigerant) return [];
+  requireAtLeastZero("refrigerant.chargeKg", refrigerant.chargeKg);
+  const lostShare =
+    requireAtLeastZero("refrigerant.annualLeakShare", refrigerant.annualLeakShare) +
+    requireAtLeastZero("refrigerant.endOfLifeLossShare", refrigerant.endOfLifeLossShare);
+  const kg = refrigerant.chargeKg * lostShare;
+  if (kg === 0) return [];
+  const factor = refrigerantFactor(refrigerant.refrigerant, gwpSet);
+  return [
+    {
+      scope: 1,
+      method: "direct",
+      source: "refrigerant",
+      gas: refrigerant.refrigerant,
+      amount: kg,
+      amountUnit: "kg",
+      kg,
+      gwp: factor.value,
+      kgCo2e: kg * factor.value,
+      factor,
+    },
+  ];
+}
+
+function electricityLines(
+  input: EmissionsInput,
+  gwpSet: GwpSet,
+  book: FactorBook,
+  notes: Set<string>,
+): { readonly lines: readonly EmissionLine[]; readonly allocation: Allocation | null } {
+  const kwh = input.kwhPerYear;
+  if (kwh === 0) return { lines: [], allocation: null };
+  const rows = gridFactors(input, book, notes);
+  const gridLines = (amount: number, scope: Scope, method: Method): EmissionLine[] =>
+    rows.map((factor) => {
+      const kg = ((amount * factor.value) / 1000) * KILOGRAMS_PER_POUND;
+      const gwp = GAS_GWP[gwpSet][factor.gas as Gas];
+      const line = { scope, method, source: "electricity", gas: factor.gas } as const;
+      return { ...line, amount, amountUnit: "kWh", kg, gwp, kgCo2e: kg * gwp, factor };
+    });
+
+  if (input.meteredBy?.electricity === "resident") {
+    return { lines: gridLines(kwh, 3, "location"), allocation: null };
+  }
+  const location = gridLines(kwh, 2, "location");
+  const { instruments, market, residualMix } = input.contracts ?? NO_CONTRACTS;
+  const allocation = allocateInstruments(kwh, instruments, { year: input.year, market });
+  for (const { instrument, reasons } of allocation.refused) {
+    notes.add(`${instrument.id} was not used: ${reasons.join("; ")}`);
+  }
+  const covered = allocation.used.map((use) =>
+    rateLine(use.kwh, {
+      id: `instrument/${use.instrument.id}`,
+      activity: "instrument",
+      region: use.instrument.market,
+      value: use.instrument.kgCo2ePerKwh,
+      vintage: use.instrument.vintage,
+      source: use.instrument.source,
+    }),
+  );
+  return {
+    lines: [...location, ...covered, ...uncoveredLines()],
+    allocation,
+  };
+
+  function uncoveredLines(): readonly EmissionLine[] {
+    if (allocation.uncoveredKwh === 0) return [];
+    if (residualMix === null) {
+      notes.add(
+        input.contracts
+          ? "no residual mix is given: the grid average stands for electricity without a contract"
+          : "no contracts are given: market-based equals location-based",
+      );
+      return gridLines(allocation.uncoveredKwh, 2, "market");
+    }
+    return [
+      rateLine(allocation.uncoveredKwh, {
+        id: `residual-mix/${market}/${residualMix.vintage}`,
+        activity: "residual-mix",
+        region: market,
+        value: requireAtLeastZero("residualMix.kgCo2ePerKwh", residualMix.kgCo2ePerKwh),
+        vintage: residualMix.vintage,
+        source: residualMix.source,
+      }),
+    ];
+  }
+}
+
+const NO_CONTRACTS: MarketContracts = { instruments: [], market: "US", residualMix: null };
+
+/** A market-based line from a rate that states all gases as one figure. */
+function rateLine(
+  kwh: number,
+  row: Pick<FactorRow, "id" | "activity" | "region" | "value" | "vintage" | "source">,
+): EmissionLine {
+  const factor: FactorRow = { ...row, gas: "co2e", unit: "kg/kWh", evidence: "entered" };
+  const kg = kwh * factor.value;
+  return {
+    scope: 2,
+    method: "market",
+    source: "electricity",
+    gas: "co2e",
+    amount: kwh,
+    amountUnit: "kWh",
+    kg,
+    gwp: 1,
+    kgCo2e: kg,
+    factor,
+  };
+}
+
+function gridFactors(
+  { gridRegion, year, gridOutlook }: EmissionsInput,
+  book: FactorBook,
+  notes: Set<string>,
+): readonly FactorRow[] {
+  return GASES.map((gas) => {
+    const row = requireFactor(
+      findFactor(book, { activity: "grid-electricity", region: gridRegion, gas, year }),
+      `grid region ${gridRegion}`,
+    );
+    if (!gridOutlook) {
+      if (row.vintage !== year) {
+        notes.add(`the grid factor of ${gridRegion} is of ${row.vintage}, used for ${year}`);
+      }
+      return row;
+    }
+    const share = requireAtLeastZero("gridOutlook.shareOfTable", gridOutlook.shareOfTable);
+    return {
+      ...row,
+      id: `${row.id}@${year}`,
+      value: row.value * share,
+      vintage: year,
+      source: `${gridOutlook.source}: ${share} of ${row.source}`,
+      evidence: "entered",
+    };
+  });
+}
+
+function requireFactor(row: FactorRow | null, what: string): FactorRow {
+  if (row === null) throw new RangeError(`no emission factor for ${what}`);
+  return row;
+}
