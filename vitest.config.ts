@@ -31,6 +31,17 @@ export default defineConfig({
           fileParallelism: false,
         },
       },
+      {
+        extends: true,
+        test: {
+          name: "browser",
+          include: ["test/browser/**/*.test.ts"],
+          globalSetup: ["test/support/browser-program.ts"],
+          testTimeout: 240_000,
+          hookTimeout: 300_000,
+          fileParallelism: false,
+        },
+      },
     ],
   },
 });

@@ -176,7 +176,11 @@ async function initialise(
     );
   } catch (error) {
     const detail = (error as { stderr?: string }).stderr?.trim().split("\n").at(-1) ?? error;
-    throw new StartError(`cannot prepare the data directory ${directory}: ${detail}`);
+    const hint =
+      account.uid === undefined
+        ? ""
+        : ` (as root the server runs as "${SERVER_ACCOUNT}", which must be able to reach that folder)`;
+    throw new StartError(`cannot prepare the data directory ${directory}: ${detail}${hint}`);
   } finally {
     await rm(passwordFile, { force: true });
   }
