@@ -164,7 +164,7 @@ export type TrueLife = {
 
 /** The invented portfolio as plain rows; predecessors stand before their successors. */
 export type DemoPortfolio = {
-  /** Rows without records begin here: 15 years before today. */
+  /** First day of the owner's records: 15 years before today. */
   readonly recordsBeginOn: CalendarDay;
   /** Properties bought since have records only from the purchase. */
   readonly recordsBeginByProperty: ReadonlyMap<string, CalendarDay>;

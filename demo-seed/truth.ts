@@ -27,11 +27,11 @@ export type DemoTechnology = Extract<
 >;
 
 export const TRUE_LIFETIMES: Readonly<Record<DemoTechnology, TrueLifetime>> = {
-  "gas-storage": { shape: 3.2, scaleYears: 21.5 },
-  "gas-instantaneous": { shape: 3.4, scaleYears: 25 },
-  "electric-storage": { shape: 3, scaleYears: 22.5 },
-  "heat-pump-storage": { shape: 2.8, scaleYears: 20.5 },
-  "heat-pump-plug-in": { shape: 2.8, scaleYears: 19.5 },
+  "gas-storage": { shape: 3.2, scaleYears: 19.5 },
+  "gas-instantaneous": { shape: 3.4, scaleYears: 23.5 },
+  "electric-storage": { shape: 3, scaleYears: 20.5 },
+  "heat-pump-storage": { shape: 2.8, scaleYears: 19 },
+  "heat-pump-plug-in": { shape: 2.8, scaleYears: 18 },
 };
 
 /**
@@ -41,15 +41,15 @@ export const TRUE_LIFETIMES: Readonly<Record<DemoTechnology, TrueLifetime>> = {
  */
 export const TRUE_WEAR = {
   /** Per 100 mg/L of hardness (as CaCO3) above 60 mg/L, where the water is not softened. */
-  hardnessPer100MgPerLitre: 0.2,
+  hardnessPer100MgPerLitre: 0.12,
   softened: 0.1,
   /** Per 10 °F of setpoint above 120 °F. */
-  setpointPer10F: 0.1,
+  setpointPer10F: 0.08,
   closedWithoutExpansionControl: 0.2,
   /** While the anode of a tank is spent. */
-  anodeSpent: 0.4,
+  anodeSpent: 0.35,
   /** While the last flush is no older than {@link FLUSH_HOLDS_YEARS}. */
-  flushed: -0.15,
+  flushed: -0.1,
   /** Five or more people on one heater's home. */
   highDraw: 0.1,
 } as const;

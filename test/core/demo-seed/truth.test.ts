@@ -32,8 +32,8 @@ function kaplanMeier(sample: readonly TrueLife[], at: number): number {
 
 describe("lifetimes of the demo", () => {
   // With about 5,000 failures the standard error of the estimate is below 0.008 at each point
-  // (Greenwood); 0.03 is four of them. Ignoring the truncation
-  // moves the curve further than that, as the last line shows.
+  // (Greenwood); 0.03 is four of them. Ignoring the truncation moves
+  // the curve further than that, as the last line shows.
   test("follow the stated Weibull curve of gas tanks when truncation and censoring are respected", () => {
     const tanks = lives.filter((life) => life.technology === "gas-storage");
     const { shape, scaleYears } = TRUE_LIFETIMES["gas-storage"];
@@ -91,8 +91,8 @@ describe("the true rate of wear", () => {
 
   test("is 1 under the reference conditions and rises with each hardship", () => {
     expect(baseWearRate(reference)).toBe(1);
-    expect(baseWearRate({ ...reference, hardnessMgPerLitre: 160 })).toBeCloseTo(Math.exp(0.2), 12);
-    expect(baseWearRate({ ...reference, setpointF: 140 })).toBeCloseTo(Math.exp(0.2), 12);
+    expect(baseWearRate({ ...reference, hardnessMgPerLitre: 160 })).toBeCloseTo(Math.exp(0.12), 12);
+    expect(baseWearRate({ ...reference, setpointF: 140 })).toBeCloseTo(Math.exp(0.16), 12);
     expect(baseWearRate({ ...reference, softened: true })).toBeGreaterThan(1);
     expect(baseWearRate({ ...reference, closedWithoutExpansionControl: true })).toBeGreaterThan(1);
   });
