@@ -303,27 +303,34 @@ function gridFactors(
   book: FactorBook,
   notes: Set<string>,
 ): readonly FactorRow[] {
-  return GASES.map((gas) => {
-    const row = requireFactor(
+  const rows = GASES.map((gas) =>
+    requireFactor(
       findFactor(book, { activity: "grid-electricity", region: gridRegion, gas, year }),
       `grid region ${gridRegion}`,
-    );
-    if (!gridOutlook) {
-      if (row.vintage !== year) {
-        notes.add(`the grid factor of ${gridRegion} is of ${row.vintage}, used for ${year}`);
-      }
-      return row;
+    ),
+  );
+  if (new Set(rows.map((row) => row.vintage)).size > 1) {
+    notes.add(`the gases of grid region ${gridRegion} are of different vintages`);
+  }
+  if (gridOutlook) return rows.map((row) => outlookRow(row, year, gridOutlook));
+  for (const row of rows) {
+    if (row.vintage !== year) {
+      notes.add(`the grid factor of ${gridRegion} is of ${row.vintage}, used for ${year}`);
     }
-    const share = requireAtLeastZero("gridOutlook.shareOfTable", gridOutlook.shareOfTable);
-    return {
-      ...row,
-      id: `${row.id}@${year}`,
-      value: row.value * share,
-      vintage: year,
-      source: `${gridOutlook.source}: ${share} of ${row.source}`,
-      evidence: "entered",
-    };
-  });
+  }
+  return rows;
+}
+
+function outlookRow(row: FactorRow, year: number, outlook: GridOutlook): FactorRow {
+  const share = requireAtLeastZero("gridOutlook.shareOfTable", outlook.shareOfTable);
+  return {
+    ...row,
+    id: `${row.id}@${year}`,
+    value: row.value * share,
+    vintage: year,
+    source: `${outlook.source}: ${share} of ${row.source}`,
+    evidence: "entered",
+  };
 }
 
 function requireFactor(row: FactorRow | null, what: string): FactorRow {

@@ -189,29 +189,6 @@ export function isGridRegion(book: FactorBook, region: string): boolean {
   return book.has(keyOf("grid-electricity", region, "co2"));
 }
 
-/**
- * A new vintage must bring all three gases, or a year would mix vintages: this lists the regions and
- * vintages of a book that lack one.
- */
-export function incompleteGridVintages(book: FactorBook): readonly string[] {
-  const problems: string[] = [];
-  const regions = new Set(
-    [...book.values()].flatMap((rows) =>
-      rows.flatMap((row) => (row.activity === "grid-electricity" ? [row.region as string] : [])),
-    ),
-  );
-  for (const region of regions) {
-    const vintages = (gas: Gas) =>
-      (book.get(keyOf("grid-electricity", region, gas)) ?? []).map((row) => row.vintage).join();
-    if (vintages("co2") !== vintages("ch4") || vintages("co2") !== vintages("n2o")) {
-      problems.push(
-        `${region}: CO2 ${vintages("co2")}; CH4 ${vintages("ch4")}; N2O ${vintages("n2o")}`,
-      );
-    }
-  }
-  return problems;
-}
-
 function keyOf(activity: FactorActivity, region: string | null, gas: string): string {
   return `${activity}/${region ?? ""}/${gas}`;
 }

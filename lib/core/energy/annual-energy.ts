@@ -278,17 +278,14 @@ function drawOfHome({ home }: Heater, site: Site, assumed: string[]): DailyDraw 
   return drawOfDemandLevel(site.demandLevel, people);
 }
 
-function ratingOf(
-  technology: Technology,
-  plate: {
-    readonly volumeGal: number | null;
-    readonly inputBtuPerHour: number | null;
-    readonly inputWatts: number | null;
-    readonly uniformEnergyFactor: number | null;
-    readonly firstHourGal: number | null;
-  },
-  assumed: string[],
-): Rating {
+/** What a nameplate may say; null where it does not. */
+export type PlateValues = Pick<
+  Heater["nameplate"],
+  "volumeGal" | "inputBtuPerHour" | "inputWatts" | "uniformEnergyFactor" | "firstHourGal"
+>;
+
+/** A complete rating from what the nameplate says; each value that had to be assumed is added to `assumed`. */
+export function ratingOf(technology: Technology, plate: PlateValues, assumed: string[]): Rating {
   const defaults = TECHNOLOGY_DEFAULTS[technology];
   const orDefault = (
     recorded: number | null,
@@ -430,7 +427,7 @@ function isPossibleSetpoint(setpointF: number): boolean {
 }
 
 /** Below 1 where heat is made, from 1 to 8 where it is moved. */
-function isPossibleFactor(technology: Technology, factor: number): boolean {
+export function isPossibleFactor(technology: Technology, factor: number): boolean {
   return isHeatPump(technology) ? factor >= 1 && factor <= 8 : factor > 0.05 && factor < 1;
 }
 
