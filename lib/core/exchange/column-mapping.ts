@@ -1,0 +1,108 @@
+import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
+import { HEATER_FIELDS, type HeaterField, heaterColumn } from "./heater-columns";
+import type { DateOrder } from "./parse-date";
+import type { UnitCode } from "./quantities";
+import { normalizeHeading } from "./read-cell";
+
+/** What one column of the file is read as. */
+export type ColumnMatch = {
+  readonly field: HeaterField;
+  /** Unit of numbers that name none; null takes the field's own. */
+  readonly unit: UnitCode | null;
+  readonly dateOrder: DateOrder | null;
+  /** An empty cell repeats the one above it. */
+  readonly fillDown: boolean;
+};
+
+/** Which column is read as what; `matches[i]` is for column `i`, null leaves it out. */
+export type ColumnMapping = {
+  readonly matches: readonly (ColumnMatch | null)[];
+  /** Values for every row that has none of its own: a file of one property need not name it. */
+  readonly constants: Readonly<Partial<Record<HeaterField, string>>>;
+};
+
+/**
+ * Fingerprint of a file's headings, under which a mapping made by hand is remembered. Order, case,
+ * signs and units in brackets do not change it. Not a secure hash.
+ */
+export function headerSignature(headers: readonly string[]): string {
+  const text = headers.map(normalizeHeading).filter(Boolean).sort().join("\u001F");
+  return fowlerNollVo(text, 0x811c9dc5) + fowlerNollVo(text, 0x01000193);
+}
+
+/** A mapping without the file's column order, to be kept under the file's signature. */
+export type RememberedMapping = {
+  readonly matches: Readonly<Record<string, ColumnMatch | null>>;
+  readonly constants: ColumnMapping["constants"];
+};
+
+/** A mapping as it is remembered: by heading. Columns of one heading are remembered as the first. */
+export function rememberMapping(
+  headers: readonly string[],
+  mapping: ColumnMapping,
+): RememberedMapping {
+  const matches: Record<string, ColumnMatch | null> = {};
+  headers.forEach((header, index) => {
+    const key = normalizeHeading(header);
+    if (key && !Object.hasOwn(matches, key)) matches[key] = mapping.matches[index] ?? null;
+  });
+  return { matches, constants: mapping.constants };
+}
+
+/** A remembered mapping on a file that has the same headings, in whatever order. */
+export function recallMapping(
+  headers: readonly string[],
+  remembered: RememberedMapping,
+): ColumnMapping {
+  const taken = new Set<HeaterField>();
+  const matches = headers.map((header) => {
+    const key = normalizeHeading(header);
+    const match = Object.hasOwn(remembered.matches, key) ? remembered.matches[key] : null;
+    if (!match || taken.has(match.field)) return null;
+    taken.add(match.field);
+    return match;
+  });
+  return { matches, constants: remembered.constants };
+}
+
+/** Everything that keeps a mapping from being used, or the mapping itself. */
+export function checkMapping(mapping: ColumnMapping): Outcome<ColumnMapping> {
+  const problems: Problem[] = [];
+  const columnOf = new Map<HeaterField, number>();
+  mapping.matches.forEach((match, index) => {
+    if (!match) return;
+    const earlier = columnOf.get(match.field);
+    if (earlier === undefined) columnOf.set(match.field, index);
+    else {
+      problems.push({
+        path: `columns[${index}]`,
+        message: `columns ${earlier + 1} and ${index + 1} are both matched to ${heaterColumn(match.field).label}; leave one out`,
+      });
+    }
+  });
+  const has = (field: HeaterField) =>
+    columnOf.has(field) || (mapping.constants[field] ?? "").trim() !== "";
+  if (!has("tag") && !(has("property") && has("unit"))) {
+    problems.push({
+      path: "columns",
+      message:
+        "match a column to Tag, or columns to Property and Unit from which a tag can be made",
+    });
+  }
+  return problems.length > 0 ? failure(...problems) : success(mapping);
+}
+
+/** Fields that no column and no constant supplies. */
+export function missingFields(mapping: ColumnMapping): readonly HeaterField[] {
+  const given = new Set(mapping.matches.map((match) => match?.field));
+  return HEATER_FIELDS.filter((field) => !given.has(field) && !mapping.constants[field]);
+}
+
+/** The 32-bit Fowler-Noll-Vo 1a hash over UTF-16 units, as eight hexadecimal digits. */
+function fowlerNollVo(text: string, offset: number): string {
+  let hash = offset;
+  for (let index = 0; index < text.length; index += 1) {
+    hash = Math.imul(hash ^ text.charCodeAt(index), 0x01000193);
+  }
+  return (hash >>> 0).toString(16).padStart(8, "0");
+}

@@ -1,0 +1,311 @@
+import { normalizeWords } from "./cell-words";
+import type { ColumnMapping, ColumnMatch, RememberedMapping } from "./column-mapping";
+import { recallMapping } from "./column-mapping";
+import type { ColumnProfile } from "./column-profile";
+import { HEATER_FIELDS, type HeaterColumn, type HeaterField, heaterColumn } from "./heater-columns";
+import { decideDateOrder } from "./parse-date";
+import { findUnit, type Quantity, UNITS, type UnitCode } from "./quantities";
+import { createCellReader, normalizeHeading } from "./read-cell";
+
+/** What a column was taken for, how surely, and what a person should know about it. */
+export type ColumnGuess = {
+  readonly header: string;
+  readonly match: ColumnMatch | null;
+  /** From 0 to 1; below {@link SURE_ENOUGH} nothing is matched. */
+  readonly confidence: number;
+  /** Sentences about choices made for the whole column: units, order of dates, filling down. */
+  readonly statements: readonly string[];
+};
+
+/** Least confidence with which a column is matched without being asked. */
+export const SURE_ENOUGH = 0.5;
+
+/** Rows at the top of a sheet among which the headings are looked for. */
+export const HEADER_SEARCH_ROWS = 25;
+
+/**
+ * The place among a sheet's first rows of the row that holds the headings: the one most of whose
+ * cells are names of columns that are known here; titles and blank lines may stand above it. Where
+ * none is known, the first row with two or more cells.
+ *
+ * @returns null when no row has a cell
+ */
+export function findHeaderRow(rows: readonly (readonly string[])[]): number | null {
+  let best: { index: number; score: number } | null = null;
+  let firstWide: number | null = null;
+  let firstFilled: number | null = null;
+  for (const [index, cells] of rows.slice(0, HEADER_SEARCH_ROWS).entries()) {
+    const filled = cells.filter((cell) => cell.trim() !== "");
+    if (filled.length === 0) continue;
+    firstFilled ??= index;
+    if (filled.length >= 2) firstWide ??= index;
+    const known = filled.filter((cell) => cell.length <= 60 && isKnownHeading(cell)).length;
+    // A row of data can hold a word that is also a heading ("Closet"), a heading row mostly does.
+    if (known === 0 || known < filled.length / 4) continue;
+    const score = known + known / filled.length;
+    if (!best || score > best.score) best = { index, score };
+  }
+  return best && (best.score >= 2.2 || firstWide === null)
+    ? best.index
+    : (firstWide ?? firstFilled);
+}
+
+/**
+ * Guesses what each column holds, from its heading and from what its cells look like. A mapping that
+ * was made by hand for the same headings overrides every guess.
+ */
+export function guessColumns(
+  headers: readonly string[],
+  profiles: readonly ColumnProfile[],
+  {
+    todayYear,
+    remembered = null,
+  }: {
+    readonly todayYear: number;
+    readonly remembered?: RememberedMapping | null;
+  },
+): readonly ColumnGuess[] {
+  if (remembered) {
+    const { matches } = recallMapping(headers, remembered);
+    return headers.map((header, index) => ({
+      header,
+      match: matches[index] ?? null,
+      confidence: matches[index] ? 1 : 0,
+      statements: matches[index] ? ["matched as the last time a file had these headings"] : [],
+    }));
+  }
+  const candidates = headers.flatMap((header, index) =>
+    scoreColumn(header, profiles[index], todayYear).map((scored) => ({ ...scored, index })),
+  );
+  candidates.sort((a, b) => b.score - a.score || a.index - b.index);
+  const fieldOf = new Map<number, { field: HeaterField; score: number }>();
+  const taken = new Set<HeaterField>();
+  for (const { index, field, score } of candidates) {
+    if (score < SURE_ENOUGH || fieldOf.has(index) || taken.has(field)) continue;
+    fieldOf.set(index, { field, score });
+    taken.add(field);
+  }
+  return headers.map((header, index) => {
+    const found = fieldOf.get(index);
+    if (!found) return { header, match: null, confidence: 0, statements: [] };
+    const detail = matchDetail(header, heaterColumn(found.field), profiles[index]);
+    return { header, confidence: found.score, ...detail };
+  });
+}
+
+/** The mapping that the guesses amount to. */
+export function mappingOfGuesses(
+  guesses: readonly ColumnGuess[],
+  remembered: RememberedMapping | null = null,
+): ColumnMapping {
+  return { matches: guesses.map((guess) => guess.match), constants: remembered?.constants ?? {} };
+}
+
+/**
+ * How a column is read once its field is settled, by guess or by hand: unit, order of dates, whether
+ * empty cells repeat the one above; with the sentences that say so.
+ */
+export function matchDetail(
+  header: string,
+  column: HeaterColumn,
+  profile: ColumnProfile | undefined,
+): { readonly match: ColumnMatch; readonly statements: readonly string[] } {
+  const statements: string[] = [];
+  let unit: UnitCode | null = null;
+  if (column.quantity) {
+    unit = unitOfHeading(header, column.quantity);
+    if (unit === null && profile) {
+      unit = unitOfNumbers(column.field, profile.medianNumber);
+      if (unit) {
+        statements.push(
+          `no unit is named and the middle value is ${profile.medianNumber}; read as ${UNITS[unit].label}`,
+        );
+      }
+    }
+  }
+  let dateOrder: ColumnMatch["dateOrder"] = null;
+  if (column.kind === "date" && profile) {
+    const decision = decideDateOrder(profile.dateOrder);
+    dateOrder = decision.order;
+    if (decision.statement) statements.push(decision.statement);
+  }
+  const fillDown =
+    (column.field === "property" || column.field === "building") &&
+    profile !== undefined &&
+    profile.startsFilled &&
+    profile.longestGap >= 2;
+  if (fillDown) statements.push("an empty cell repeats the one above it");
+  return { match: { field: column.field, unit, dateOrder, fillDown }, statements };
+}
+
+type Score = { readonly field: HeaterField; readonly score: number };
+
+function scoreColumn(
+  header: string,
+  profile: ColumnProfile | undefined,
+  todayYear: number,
+): readonly Score[] {
+  const heading = normalizeHeading(header.slice(0, 200));
+  const scores: Score[] = [];
+  for (const field of HEATER_FIELDS) {
+    const column = heaterColumn(field);
+    let score = heading === "" ? 0 : headingScore(heading, header, field);
+    if (score > 0 && profile && profile.samples.length > 0) {
+      score *= 0.25 + 0.75 * shareThatFits(column, header, profile, todayYear);
+    } else if (score === 0 && profile) {
+      score = contentScore(column, profile, todayYear);
+    }
+    if (score > 0) scores.push({ field, score: Math.round(score * 100) / 100 });
+  }
+  return scores;
+}
+
+/** Names of each field, normalised, as they may head a column. */
+const NAMES: ReadonlyMap<HeaterField, readonly (readonly string[])[]> = new Map(
+  HEATER_FIELDS.map((field) => {
+    const { label, noun, synonyms } = heaterColumn(field);
+    const names = new Set([label, noun, field, ...synonyms].map(normalizeHeading));
+    return [field, [...names].map((name) => name.split(" "))];
+  }),
+);
+
+const FIELDS_OF_NAME = new Map<string, HeaterField>();
+for (const [field, names] of NAMES) {
+  for (const words of names) {
+    if (!FIELDS_OF_NAME.has(words.join(" "))) FIELDS_OF_NAME.set(words.join(" "), field);
+  }
+}
+
+/** Words that add nothing to what a column is called. */
+const FILLER = new Set([
+  "the",
+  "of",
+  "wh",
+  "water",
+  "heater",
+  "hwh",
+  "dhw",
+  "current",
+  "no",
+  "number",
+  "in",
+  "is",
+  "a",
+]);
+
+function isKnownHeading(text: string): boolean {
+  const heading = normalizeHeading(text);
+  if (heading === "") return false;
+  if (FIELDS_OF_NAME.has(heading)) return true;
+  return HEATER_FIELDS.some((field) => headingScore(heading, text, field) >= 0.75);
+}
+
+/** How well a heading names a field, from 0 to 1. */
+function headingScore(heading: string, header: string, field: HeaterField): number {
+  if (FIELDS_OF_NAME.get(heading) === field) return 0.98;
+  const words = heading.split(" ");
+  const full = normalizeWords(header);
+  let best = 0;
+  for (const name of NAMES.get(field) ?? []) {
+    if (full === name.join(" ")) best = Math.max(best, 0.97);
+    const meant = withoutFiller(name);
+    const given = withoutFiller(words);
+    if (meant.length === 0 || given.length === 0) continue;
+    const matched = meant.filter((word) => given.some((other) => isNearly(word, other))).length;
+    if (matched < meant.length) continue;
+    // All words of the name are there; words beyond it make it less sure.
+    const exact = meant.every((word) => given.includes(word));
+    const surplus = given.length - meant.length;
+    best = Math.max(best, (exact ? 0.93 : 0.8) - 0.14 * surplus + 0.01 * meant.length);
+  }
+  return Math.max(0, Math.min(best, 0.97));
+}
+
+function withoutFiller(words: readonly string[]): readonly string[] {
+  const meaningful = words.filter((word) => !FILLER.has(word));
+  return meaningful.length > 0 ? meaningful : words;
+}
+
+/** The same word, or one letter wrong, missing, doubled or exchanged in a word of five or more. */
+function isNearly(a: string, b: string): boolean {
+  if (a === b) return true;
+  if (Math.min(a.length, b.length) < 5 || Math.abs(a.length - b.length) > 1) return false;
+  let start = 0;
+  while (start < a.length && a[start] === b[start]) start += 1;
+  let end = 0;
+  while (
+    end < Math.min(a.length, b.length) - start &&
+    a[a.length - 1 - end] === b[b.length - 1 - end]
+  ) {
+    end += 1;
+  }
+  const restA = a.length - start - end;
+  const restB = b.length - start - end;
+  if (restA <= 1 && restB <= 1) return true;
+  return restA === 2 && restB === 2 && a[start] === b[start + 1] && a[start + 1] === b[start];
+}
+
+/** Share of the sampled cells that can be read as the field, in whatever unit and order. */
+function shareThatFits(
+  column: HeaterColumn,
+  header: string,
+  profile: ColumnProfile,
+  todayYear: number,
+): number {
+  const { match } = matchDetail(header, column, profile);
+  const read = createCellReader(column, {
+    unit: match.unit,
+    dateOrder: match.dateOrder ?? "mdy",
+    todayYear,
+    uses1904: false,
+  });
+  const fitting = profile.samples.filter((text) => !("problem" in read(text))).length;
+  return fitting / profile.samples.length;
+}
+
+/** A weak score for a column whose heading says nothing but whose cells are unmistakable. */
+function contentScore(column: HeaterColumn, profile: ColumnProfile, todayYear: number): number {
+  if (profile.samples.length < 2) return 0;
+  if (column.field === "technology" || column.field === "fuel") {
+    const fits = shareThatFits(column, "", profile, todayYear);
+    const specific = column.field === "technology" ? 0.52 : 0.51;
+    return fits === 1 ? specific : 0;
+  }
+  if (column.field === "installDate" && profile.medianNumber === null) {
+    return shareThatFits(column, "", profile, todayYear) === 1 ? 0.5 : 0;
+  }
+  return 0;
+}
+
+/** The unit that a heading names: `Volume (L)`, `Input kBtu/h`, `Setpoint °C`. */
+function unitOfHeading(header: string, quantity: Quantity): UnitCode | null {
+  for (const bracketed of header.matchAll(/[([]([^)\]]{1,30})[)\]]/g)) {
+    const unit = findUnit(bracketed[1] ?? "", quantity);
+    if (unit) return unit;
+  }
+  const words = header
+    .replace(/[()[\],;:_]/g, " ")
+    .trim()
+    .split(/\s+/);
+  for (let index = words.length - 1; index >= 0; index -= 1) {
+    const word = words[index] ?? "";
+    const two = index > 0 ? findUnit(`${words[index - 1]}${word}`, quantity) : null;
+    const unit = two ?? findUnit(word, quantity);
+    if (unit) return unit;
+  }
+  return null;
+}
+
+/**
+ * A unit told by size alone, where heading and cells are silent: a middle volume of 130 or more is in
+ * litres (30 to 80 gal are 114 to 303 L); a setpoint below 70 is in degrees Celsius; an input of
+ * less than 500 Btu/h or 60 W is in thousands (common practice, no source).
+ */
+function unitOfNumbers(field: HeaterField, median: number | null): UnitCode | null {
+  if (median === null || median <= 0) return null;
+  if (field === "volume" && median >= 130) return "L";
+  if (field === "setpoint" && median < 70) return "C";
+  if (field === "inputBtuPerHour" && median < 500) return "kBtu/h";
+  if (field === "inputWatts" && median < 60) return "kW";
+  return null;
+}
