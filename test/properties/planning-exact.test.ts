@@ -17,7 +17,7 @@ function smallProblem(seed: number): PlanProblem {
     options: 2,
     tightness: 0.5 + (seed % 5) * 0.2,
     crews: seed % 3 !== 0,
-    cap: seed % 2 === 0 ? null : 0.6 + (seed % 3) * 0.15,
+    cap: seed % 2 === 0 ? null : 0.3 + (seed % 3) * 0.2,
     carryOver: (seed % 3) * 0.5,
     lockShare: seed % 5 === 0 ? 0.3 : 0,
   });

@@ -10,7 +10,7 @@ export type InstanceShape = {
   /** Share of the unlimited plan's capital that the budgets allow together. */
   readonly tightness: number;
   readonly crews: boolean;
-  /** Between the least and the unlimited plan's emissions, 0 to 1; null for no cap. */
+  /** Share of the unlimited plan's cut in emissions that the cap asks for; null for no cap. */
   readonly cap: number | null;
   readonly carryOver: number;
   readonly lockShare: number;
@@ -44,7 +44,7 @@ export function aPlanProblem(shape: InstanceShape): PlanProblem {
   let spendable = 0;
   let workHours = 0;
   let freeKg = 0;
-  let leastKg = 0;
+  let neverKg = 0;
   const heaters = Array.from({ length: shape.heaters }, (_, i) => {
     const risk = between(0.02, 0.25);
     const consequence = between(200_000, 900_000);
@@ -79,7 +79,7 @@ export function aPlanProblem(shape: InstanceShape): PlanProblem {
       workHours += cheapest.hours;
       freeKg += cheapest.kg;
     } else freeKg += never.kg;
-    leastKg += Math.min(never.kg, ...choices.map(({ kg }) => kg));
+    neverKg += never.kg;
     return {
       id: `H${i + 1}`,
       building: buildings[whole(0, buildingCount - 1)].id,
@@ -115,6 +115,6 @@ export function aPlanProblem(shape: InstanceShape): PlanProblem {
     emissionCap:
       shape.cap === null
         ? null
-        : { kg: leastKg + shape.cap * (freeKg - leastKg), excessCentsPerKg: null },
+        : { kg: neverKg - shape.cap * (neverKg - freeKg), excessCentsPerKg: null },
   };
 }
