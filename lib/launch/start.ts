@@ -60,9 +60,8 @@ async function main(): Promise<void> {
     running.push(await startWorker());
     running.push(await serveWeb(reserved, { projectRoot, isDev, host: environment.host }));
 
-    say(`Tanklore is ready: ${baseUrl}`);
-    for (const line of await demo.describeSignIn(database.ownerUrl)) say(line);
-    say("Ctrl-C stops it.");
+    const signIn = await demo.describeSignIn(database.ownerUrl);
+    say([`Tanklore is ready: ${baseUrl}`, ...signIn, "Ctrl-C stops it."].join("\n"));
   } catch (error) {
     await stopAll();
     const isPlain = error instanceof StartError || error instanceof EnvironmentError;

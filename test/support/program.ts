@@ -46,7 +46,7 @@ export async function startProgram(variables: Readonly<Record<string, string>>):
   const baseUrl = await new Promise<string>((resolve, reject) => {
     const look = setInterval(() => {
       const match = ready.exec(program.output());
-      if (!match?.[1]) return;
+      if (!match?.[1] || !program.output().includes("Ctrl-C")) return;
       clearInterval(look);
       resolve(match[1]);
     }, 50);
