@@ -17,7 +17,7 @@ CREATE TABLE "RiskYear" (
     "heaterYears" DOUBLE PRECISION NOT NULL,
     "expected" DOUBLE PRECISION NOT NULL,
     "variance" DOUBLE PRECISION NOT NULL,
-    "draws" DOUBLE PRECISION[] NOT NULL,
+    "draws" DOUBLE PRECISION[],
     "happened" INTEGER,
 
     CONSTRAINT "RiskYear_pkey" PRIMARY KEY ("propertyId", "kind", "year"),
