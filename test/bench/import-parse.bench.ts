@@ -81,9 +81,11 @@ async function measure(label: string, bytes: Uint8Array, scanMs: number): Promis
   if (!read.ok) throw new Error(read.problems[0]?.message);
   let records = 0;
   let refused = 0;
-  for await (const row of read.value) {
-    if (row.record) records += 1;
-    else refused += 1;
+  for await (const rows of read.value) {
+    for (const row of rows) {
+      if (row.record) records += 1;
+      else refused += 1;
+    }
   }
   const done = performance.now();
   opened.value.close();

@@ -22,28 +22,12 @@ export function normalizeWords(text: string): string {
     .trim();
 }
 
-const UNKNOWN_WORDS = new Set([
-  "unknown",
-  "unk",
-  "not known",
-  "n a",
-  "na",
-  "not available",
-  "not applicable",
-  "tbd",
-  "tbc",
-  "null",
-  "nil",
-  "no data",
-  "not recorded",
-]);
+const UNKNOWN_WORDS =
+  /^(?:[\s?.\-_\u2013\u2014/*]+|n\.?[\s/.]?a\.?|#n\/a|unk\.?|unknown|not (?:known|available|applicable|recorded)|tb[dc]|null|nil|no data)$/i;
 
 /** True for an empty cell and for what people write when they do not know: `?`, `n/a`, `TBD`, `--`. */
 export function isUnknownWord(text: string): boolean {
-  if (text === "") return true;
-  if (text.length > 16) return false;
-  if (/^[\s?.\-_\u2013\u2014/*]+$/.test(text)) return true;
-  return UNKNOWN_WORDS.has(normalizeWords(text));
+  return text.length <= 16 && (text === "" || UNKNOWN_WORDS.test(text));
 }
 
 const YES = new Set([

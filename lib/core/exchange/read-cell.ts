@@ -69,10 +69,12 @@ const NEEDS_SPACE_CARE = /^\s|\s$|\s\s|[\t\r\n\u00A0\u2000-\u200B\u202F\u3000]/;
 /** Texts of a column that are remembered with their reading: most columns repeat a few. */
 const REMEMBERED_READINGS = 4096;
 
+const MOSTLY_DIFFERENT: ReadonlySet<string> = new Set(["tag", "serial", "notes"]);
+
 /** A reader of a column's cells, made once for the column. */
 export function createCellReader(column: HeaterColumn, options: CellOptions): CellReader {
   const read = readerOfKind(column, options);
-  if (column.kind === "text") return (text) => readGuarded(text, column, read);
+  if (MOSTLY_DIFFERENT.has(column.field)) return (text) => readGuarded(text, column, read);
   const remembered = new Map<string, CellReading>();
   return (text) => {
     const known = remembered.get(text);

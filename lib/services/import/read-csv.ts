@@ -1,4 +1,4 @@
-import { type CsvError, parse } from "csv-parse";
+import { CsvParser, CsvSyntaxError } from "@/lib/core/exchange/parse-csv";
 import type { TableRow } from "@/lib/core/exchange/read-heater-row";
 import type { TextEncoding } from "./detect-format";
 import {
@@ -14,21 +14,32 @@ export type CsvDialect = {
   readonly encoding: TextEncoding;
   readonly markLength: number;
   readonly delimiter: string;
+  readonly newline: "\n" | "\r";
 };
 
 const DELIMITERS = [",", ";", "\t", "|"] as const;
 const GUESSED_BYTES = 65_536;
 
+/** Delimiter and line ends of a CSV, told from its beginning. */
+export async function detectDialect(
+  source: TableSource,
+  { encoding, markLength }: Pick<CsvDialect, "encoding" | "markLength">,
+): Promise<CsvDialect> {
+  const head = await headOfSource(source, GUESSED_BYTES + markLength);
+  const text = new TextDecoder(encoding).decode(head.subarray(markLength));
+  return {
+    encoding,
+    markLength,
+    delimiter: detectDelimiter(text),
+    newline: detectNewline(text),
+  };
+}
+
 /**
  * The sign that parts the cells: the one that gives the most lines the same number of cells, more
  * than one. Signs within quotes do not count.
  */
-export async function detectDelimiter(
-  source: TableSource,
-  { encoding, markLength }: Pick<CsvDialect, "encoding" | "markLength">,
-): Promise<string> {
-  const head = await headOfSource(source, GUESSED_BYTES + markLength);
-  const text = new TextDecoder(encoding).decode(head.subarray(markLength));
+function detectDelimiter(text: string): string {
   // A spreadsheet program's own way of naming the delimiter.
   const declared = /^sep=(.)\r?\n/i.exec(text);
   if (declared?.[1]) return declared[1];
@@ -70,9 +81,14 @@ function countDelimiters(text: string): readonly ReadonlyMap<string, number>[] {
   return lines;
 }
 
+/** Whether lines end with a carriage return alone, as on old machines. */
+function detectNewline(head: string): "\n" | "\r" {
+  return head.includes("\r") && !head.includes("\n") ? "\r" : "\n";
+}
+
 /**
- * The records of a CSV file, empty ones included, numbered as a spreadsheet program numbers its rows
- * (a line break within quotes does not begin a row).
+ * The records of a CSV file in batches, empty ones included, numbered as a spreadsheet program
+ * numbers its rows (a line break within quotes does not begin a row).
  *
  * @throws {TableError} naming the row, for a quote that is never closed or a limit passed
  */
@@ -80,72 +96,36 @@ export async function* readCsvRows(
   source: TableSource,
   dialect: CsvDialect,
   limits: TableLimits,
-): AsyncGenerator<TableRow> {
-  const parser = parse({
+): AsyncGenerator<readonly TableRow[]> {
+  const parser = new CsvParser({
     delimiter: dialect.delimiter,
-    record_delimiter: ["\r\n", "\n", "\r"],
-    relax_column_count: true,
-    relax_quotes: true,
-    skip_empty_lines: false,
-    // A quote that is never closed would gather the rest of the file.
-    max_record_size: Math.max(limits.cellLength, 1000) * 40,
+    newline: dialect.newline,
+    longestRecord: limits.recordLength,
   });
-  const bytes = streamSource(source, dialect.markLength);
-  bytes.once("error", (error) => parser.destroy(error));
-  if (dialect.encoding === "utf-8") bytes.pipe(parser);
-  else void decodeInto(parser, bytes, dialect.encoding);
+  const decoder = new TextDecoder(dialect.encoding);
   let rowNumber = 0;
-  try {
-    for await (const record of parser as AsyncIterable<string[]>) {
+  const number = (records: readonly string[][]): TableRow[] =>
+    records.map((cells) => {
       rowNumber += 1;
-      requireRowCount(rowNumber, limits);
-      requireColumnCount(record.length, rowNumber, limits);
-      for (let index = 0; index < record.length; index += 1) {
-        requireCellLength(record[index] as string, rowNumber, index, limits);
-      }
-      yield { rowNumber, cells: record };
-    }
-  } catch (error) {
-    throw explainCsvError(error);
-  } finally {
-    bytes.destroy();
-    parser.destroy();
-  }
-}
-
-async function decodeInto(
-  parser: ReturnType<typeof parse>,
-  bytes: AsyncIterable<Buffer>,
-  encoding: TextEncoding,
-): Promise<void> {
-  const decoder = new TextDecoder(encoding);
+      checkRecord(cells, rowNumber, limits);
+      return { rowNumber, cells };
+    });
   try {
-    for await (const chunk of bytes) {
-      const text = decoder.decode(chunk, { stream: true });
-      if (parser.destroyed) return;
-      if (text !== "" && !parser.write(text)) {
-        await new Promise((resolve) => {
-          parser.once("drain", resolve);
-          parser.once("close", resolve);
-        });
-      }
+    for await (const chunk of streamSource(source, dialect.markLength) as AsyncIterable<Buffer>) {
+      yield number(parser.push(decoder.decode(chunk, { stream: true })));
     }
-    if (!parser.destroyed) parser.end(decoder.decode());
+    yield number([...parser.push(decoder.decode()), ...parser.end()]);
   } catch (error) {
-    parser.destroy(error as Error);
+    if (!(error instanceof CsvSyntaxError)) throw error;
+    const row = `row ${error.recordNumber}`;
+    throw new TableError(`${row}: ${error.message}`, row);
   }
 }
 
-function explainCsvError(error: unknown): unknown {
-  if (!(error instanceof Error) || !("code" in error)) return error;
-  const { code, records } = error as CsvError & { readonly records?: number };
-  if (!String(code).startsWith("CSV_")) return error;
-  const row = `row ${(records ?? 0) + 1}`;
-  if (code === "CSV_QUOTE_NOT_CLOSED" || code === "CSV_MAX_RECORD_SIZE") {
-    return new TableError(
-      `${row}: a quoted value is never closed, or the row is far too long`,
-      row,
-    );
+function checkRecord(cells: readonly string[], rowNumber: number, limits: TableLimits): void {
+  requireRowCount(rowNumber, limits);
+  requireColumnCount(cells.length, rowNumber, limits);
+  for (let index = 0; index < cells.length; index += 1) {
+    requireCellLength(cells[index] as string, rowNumber, index, limits);
   }
-  return new TableError(`${row}: quotes are not used as a CSV file uses them`, row);
 }

@@ -10,6 +10,7 @@ import {
   createHeaterRowReader,
   type HeaterRow,
   type HeaterRowOptions,
+  type TableRow,
 } from "@/lib/core/exchange/read-heater-row";
 import { type CalendarDay, yearOf } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
@@ -28,29 +29,28 @@ export type TableSummary = {
  * Reads the whole file once and guesses its columns.
  *
  * @param findRemembered the mapping once made by hand for a file of the same headings, if any
- * @param onRow called for each row below the headings, so that the pass can also keep them
+ * @param onRows called with each batch of rows below the headings, so that the pass can also keep them
  */
 export async function surveyTable(
   table: Table,
   {
     today,
     findRemembered = () => null,
-    onRow,
+    onRows,
   }: {
     readonly today: CalendarDay;
     readonly findRemembered?: (
       signature: string,
     ) => RememberedMapping | null | Promise<RememberedMapping | null>;
-    readonly onRow?: (rowNumber: number, cells: readonly string[]) => void | Promise<void>;
+    readonly onRows?: (rows: readonly TableRow[]) => void | Promise<void>;
   },
 ): Promise<Outcome<TableSummary>> {
   const signature = headerSignature(table.headers);
   const profiler = new ColumnProfiler(table.headers.length);
   try {
-    for await (const { rowNumber, cells } of table.rows()) {
-      profiler.observe(cells);
-      const kept = onRow?.(rowNumber, cells);
-      if (kept) await kept;
+    for await (const rows of table.readRows()) {
+      for (const { cells } of rows) profiler.observe(cells);
+      await onRows?.(rows);
     }
   } catch (error) {
     if (error instanceof TableError) return failure(error.problem);
@@ -65,7 +65,7 @@ export async function surveyTable(
 }
 
 /**
- * The heaters of an open table under a mapping, row by row: each with its record or with every reason
+ * The heaters of an open table under a mapping, in batches: each row with its record or with every reason
  * why it is refused. Empty rows and repeated headings are passed over.
  *
  * @throws {TableError} while iterating, when the file turns out to be unreadable
@@ -74,7 +74,7 @@ export function readHeaterRows(
   table: Table,
   mapping: ColumnMapping,
   options: Omit<HeaterRowOptions, "uses1904">,
-): Outcome<AsyncGenerator<HeaterRow>> {
+): Outcome<AsyncGenerator<readonly HeaterRow[]>> {
   const checked = checkMapping(mapping);
   if (!checked.ok) return checked;
   return success(heaterRows(table, mapping, { ...options, uses1904: table.uses1904 }));
@@ -84,10 +84,9 @@ async function* heaterRows(
   table: Table,
   mapping: ColumnMapping,
   options: HeaterRowOptions,
-): AsyncGenerator<HeaterRow> {
+): AsyncGenerator<readonly HeaterRow[]> {
   const readRow = createHeaterRowReader(table.headers, mapping, options);
-  for await (const row of table.rows()) {
-    const heater = readRow(row);
-    if (heater) yield heater;
+  for await (const rows of table.readRows()) {
+    yield rows.map(readRow).filter((row) => row !== null);
   }
 }

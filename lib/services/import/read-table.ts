@@ -2,7 +2,7 @@ import { findHeaderRow, HEADER_SEARCH_ROWS } from "@/lib/core/exchange/guess-col
 import type { TableRow } from "@/lib/core/exchange/read-heater-row";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
 import { detectFormat } from "./detect-format";
-import { detectDelimiter, readCsvRows } from "./read-csv";
+import { detectDialect, readCsvRows } from "./read-csv";
 import { openWorkbook, readSheetRows, type Sheet, type Workbook } from "./read-xlsx";
 import { TABLE_LIMITS, TableError, type TableLimits } from "./table-limits";
 import { sizeOfSource, type TableSource, tooLarge } from "./table-source";
@@ -15,7 +15,7 @@ export type TableOptions = {
   readonly limits?: TableLimits;
 };
 
-/** A table that is open for reading. Every call of `rows` reads the file anew from below its headings. */
+/** A table that is open for reading. Every call of `readRows` reads the file anew from below its headings. */
 export type Table = {
   readonly format: "csv" | "xlsx";
   /** Encoding and delimiter of a CSV, for the preview; null for a workbook. */
@@ -28,10 +28,10 @@ export type Table = {
   /** The workbook counts its days from 1904. */
   readonly uses1904: boolean;
   /**
-   * Rows below the headings, in order.
+   * Rows below the headings, in order and in batches of at most a few thousand.
    * @throws {TableError} while iterating, naming the row, when the file turns out to be unreadable
    */
-  readonly rows: () => AsyncGenerator<TableRow>;
+  readonly readRows: () => AsyncGenerator<readonly TableRow[]>;
   readonly close: () => void;
 };
 
@@ -50,11 +50,7 @@ export async function openTable(
     }
     const format = await detectFormat(source);
     if (format.kind === "xlsx") return success(await openXlsxTable(source, options, limits));
-    const dialect = {
-      encoding: format.encoding,
-      markLength: format.markLength,
-      delimiter: await detectDelimiter(source, format),
-    };
+    const dialect = await detectDialect(source, format);
     const readRows = () => readCsvRows(source, dialect, limits);
     const heading = await findHeading(readRows(), options);
     if (!heading) throw new TableError("the file has no rows");
@@ -65,7 +61,7 @@ export async function openTable(
       sheetNames: [],
       uses1904: false,
       ...heading,
-      rows: () => rowsBelow(readRows(), heading.headerRowNumber),
+      readRows: () => rowsBelow(readRows(), heading.headerRowNumber),
       close: () => {},
     });
   } catch (error) {
@@ -89,7 +85,7 @@ async function openXlsxTable(
       sheetNames: workbook.sheets.map(({ name }) => name),
       uses1904: workbook.uses1904,
       ...heading,
-      rows: () => rowsBelow(readSheetRows(workbook, sheet, limits), heading.headerRowNumber),
+      readRows: () => rowsBelow(readSheetRows(workbook, sheet, limits), heading.headerRowNumber),
       close: workbook.close,
     };
   } catch (error) {
@@ -124,13 +120,18 @@ async function chooseSheet(
 type Heading = Pick<Table, "headerRowNumber" | "headers">;
 
 async function findHeading(
-  rows: AsyncGenerator<TableRow>,
+  batches: AsyncGenerator<readonly TableRow[]>,
   { headerRowNumber }: TableOptions,
 ): Promise<Heading | null> {
   const first: TableRow[] = [];
-  for await (const row of rows) {
-    if (headerRowNumber === undefined ? true : row.rowNumber === headerRowNumber) first.push(row);
-    if (first.length >= (headerRowNumber === undefined ? HEADER_SEARCH_ROWS : 1)) break;
+  const wanted = headerRowNumber === undefined ? HEADER_SEARCH_ROWS : 1;
+  for await (const rows of batches) {
+    first.push(
+      ...rows
+        .filter(({ rowNumber }) => headerRowNumber === undefined || rowNumber === headerRowNumber)
+        .slice(0, wanted - first.length),
+    );
+    if (first.length >= wanted) break;
   }
   const index = headerRowNumber === undefined ? findHeaderRow(first.map(({ cells }) => cells)) : 0;
   const row = index === null ? undefined : first[index];
@@ -148,10 +149,11 @@ function tidyHeadings(cells: readonly string[]): readonly string[] {
 }
 
 async function* rowsBelow(
-  rows: AsyncGenerator<TableRow>,
+  batches: AsyncGenerator<readonly TableRow[]>,
   headerRowNumber: number,
-): AsyncGenerator<TableRow> {
-  for await (const row of rows) {
-    if (row.rowNumber > headerRowNumber) yield row;
+): AsyncGenerator<readonly TableRow[]> {
+  for await (const rows of batches) {
+    const isPast = (rows[0]?.rowNumber ?? 0) > headerRowNumber;
+    yield isPast ? rows : rows.filter(({ rowNumber }) => rowNumber > headerRowNumber);
   }
 }

@@ -391,7 +391,7 @@ export function dateStyleOfFormat(format: string): DateStyle {
 }
 
 /**
- * The rows of a sheet that have cells, numbered as the sheet numbers them. Dates come as ISO text, and
+ * The rows of a sheet that have cells, in batches, numbered as the sheet numbers them. Dates come as ISO text, and
  * only as far as their format shows them: a cell shown as `Mar 2014` is that month and no day.
  *
  * @throws {TableError} naming the row, when a limit is passed or the sheet is damaged
@@ -400,7 +400,7 @@ export async function* readSheetRows(
   workbook: Workbook,
   sheet: Sheet,
   limits: TableLimits,
-): AsyncGenerator<TableRow> {
+): AsyncGenerator<readonly TableRow[]> {
   let rows: TableRow[] = [];
   let rowNumber = 0;
   let rowCount = 0;
@@ -476,7 +476,7 @@ export async function* readSheetRows(
     for await (const _chunk of chunks) {
       const ready = rows;
       rows = [];
-      yield* ready;
+      if (ready.length > 0) yield ready;
     }
   } catch (error) {
     throw explainWorkbookError(error);

@@ -9,6 +9,8 @@ export type TableLimits = {
   readonly columns: number;
   /** Characters of one cell. */
   readonly cellLength: number;
+  /** Characters of one row of a CSV. */
+  readonly recordLength: number;
   /** Characters of all different texts of a workbook together, which must be kept while reading. */
   readonly sharedTextLength: number;
 };
@@ -21,6 +23,7 @@ export const TABLE_LIMITS: TableLimits = {
   rows: 200_000,
   columns: 500,
   cellLength: 8_000,
+  recordLength: 256_000,
   sharedTextLength: 64 * MEGABYTE,
 };
 
