@@ -57,11 +57,10 @@ function takeScriptsWhole<T extends Awaited<ReturnType<PrismaPg["connect"]>>>(ad
 
 async function withEngine<T>(
   databaseUrl: string,
-  projectRoot: string,
-  work: (engine: SchemaEngine, schema: string) => Promise<T>,
+  schema: string,
+  work: (engine: SchemaEngine) => Promise<T>,
 ): Promise<T> {
   await loadEngine();
-  const schema = await readFile(join(projectRoot, "prisma/schema.prisma"), "utf8");
   const pool = new pg.Pool({ connectionString: databaseUrl, max: 2 });
   const adapter = bindMigrationAwareSqlAdapterFactory(new WholeScripts(pool));
   const engine = await engineGlue.SchemaEngine.new(
@@ -70,7 +69,7 @@ async function withEngine<T>(
     adapter,
   );
   try {
-    return await work(engine, schema);
+    return await work(engine);
   } finally {
     engine.free();
     await pool.end();
@@ -117,7 +116,8 @@ export async function applyMigrations(
   try {
     await lock.query("SELECT pg_advisory_lock($1)", [MIGRATION_LOCK]);
     if (await isUpToDate(lock, migrationsList)) return [];
-    return await withEngine(databaseUrl, projectRoot, async (engine) => {
+    const schema = await readFile(join(projectRoot, "prisma/schema.prisma"), "utf8");
+    return await withEngine(databaseUrl, schema, async (engine) => {
       const { appliedMigrationNames } = await engine.applyMigrations({
         migrationsList,
         filters: NO_FILTER,
@@ -141,18 +141,22 @@ async function isUpToDate(client: pg.Client, list: MigrationList): Promise<boole
 }
 
 /**
- * SQL that takes the migrations on disk to the schema file; for writing the next migration. The
- * engine replays the migrations in a temporary database of the server at `databaseUrl`.
+ * SQL that takes a database of one schema text to another; an absent `from` is an empty database.
+ * The engine wants a server to talk to, though it changes nothing there.
  */
-export async function diffToSchema(databaseUrl: string, projectRoot: string): Promise<string> {
-  const migrations = await readMigrations(projectRoot);
-  return withEngine(databaseUrl, projectRoot, async (engine, schema) => {
+export async function diffSchemas(
+  databaseUrl: string,
+  from: string | null,
+  to: string,
+): Promise<string> {
+  const asFiles = (content: string) => ({
+    tag: "schemaDatamodel" as const,
+    files: [{ path: "schema.prisma", content }],
+  });
+  return withEngine(databaseUrl, to, async (engine) => {
     const result = await engine.diff({
-      from:
-        migrations.migrationDirectories.length === 0
-          ? { tag: "empty" }
-          : { tag: "migrations", ...migrations },
-      to: { tag: "schemaDatamodel", files: [{ path: "schema.prisma", content: schema }] },
+      from: from === null ? { tag: "empty" } : asFiles(from),
+      to: asFiles(to),
       script: true,
       exitCode: null,
       filters: NO_FILTER,
