@@ -1,0 +1,268 @@
+import fc from "fast-check";
+import { describe, expect, test } from "vitest";
+import {
+  annualEmissions,
+  type EmissionsInput,
+  type MarketContracts,
+  type ScopeTotals,
+  totalsOf,
+} from "@/lib/core/emissions/annual-emissions";
+import { REFRIGERANTS } from "@/lib/core/emissions/factors";
+import { GWP_SETS } from "@/lib/core/emissions/gases";
+import { GRID_REGION_NAMES } from "@/lib/core/emissions/grid-rates";
+import { computeInventory, type InventoryItem } from "@/lib/core/emissions/inventory";
+import { INSTRUMENT_KINDS, type Instrument } from "@/lib/core/emissions/market-instruments";
+import { emissionPath, type PathHeater } from "@/lib/core/emissions/path";
+
+/** Half a gram in kilograms. */
+const HALF_GRAM = 0.0005;
+
+const share = fc.double({ min: 0, max: 1, noNaN: true });
+const region = fc.constantFrom(...Object.keys(GRID_REGION_NAMES));
+const year = fc.integer({ min: 2015, max: 2045 });
+
+const instrument: fc.Arbitrary<Instrument> = fc.record({
+  id: fc.uuid(),
+  kind: fc.constantFrom(...INSTRUMENT_KINDS),
+  covers: fc.oneof(
+    fc.record({ kwh: fc.double({ min: 0, max: 50_000, noNaN: true }) }),
+    fc.record({ share }),
+  ),
+  kgCo2ePerKwh: fc.double({ min: 0, max: 1, noNaN: true }),
+  vintage: year,
+  market: fc.constantFrom("US", "US", "US", "elsewhere"),
+  conveysRate: fc.boolean(),
+  soleClaim: fc.boolean(),
+  retired: fc.boolean(),
+  source: fc.constant("generated"),
+});
+
+/** Every quality flag set, so that most of the contracts are used. */
+const goodInstrument = instrument.map((some) => ({
+  ...some,
+  conveysRate: true,
+  soleClaim: true,
+  retired: true,
+}));
+
+const contracts: fc.Arbitrary<MarketContracts> = fc.record({
+  market: fc.constant("US"),
+  residualMix: fc.option(
+    fc.record({
+      kgCo2ePerKwh: fc.double({ min: 0, max: 1, noNaN: true }),
+      vintage: year,
+      source: fc.constant("generated"),
+    }),
+  ),
+  instruments: fc.array(fc.oneof(instrument, goodInstrument), { maxLength: 5 }),
+});
+
+const item: fc.Arbitrary<Omit<InventoryItem, "id">> = fc
+  .record({
+    fuel: fc.constantFrom("natural-gas", "propane", "fuel-oil", "electricity"),
+    thermsPerYear: fc.double({ min: 0, max: 5_000, noNaN: true }),
+    kwhPerYear: fc.double({ min: 0, max: 50_000, noNaN: true }),
+    gridRegion: region,
+    meteredBy: fc.record({
+      fuel: fc.constantFrom("owner", "resident"),
+      electricity: fc.constantFrom("owner", "resident"),
+    }),
+    refrigerant: fc.record({
+      refrigerant: fc.constantFrom(...REFRIGERANTS),
+      chargeKg: fc.double({ min: 0, max: 10, noNaN: true }),
+      annualLeakShare: share,
+      endOfLifeLossShare: share,
+    }),
+  } as const)
+  .map((some) => (some.fuel === "electricity" ? { ...some, thermsPerYear: 0 } : some));
+
+const items = fc
+  .array(item, { maxLength: 12 })
+  .map((list): InventoryItem[] => list.map((one, index) => ({ ...one, id: `item-${index}` })));
+
+const gwpSet = fc.constantFrom(...GWP_SETS);
+
+function add(totals: readonly ScopeTotals[]): ScopeTotals {
+  return totals.reduce(
+    (sum, one) => ({
+      scope1: sum.scope1 + one.scope1,
+      scope2Location: sum.scope2Location + one.scope2Location,
+      scope2Market: sum.scope2Market + one.scope2Market,
+      scope3: sum.scope3 + one.scope3,
+    }),
+    { scope1: 0, scope2Location: 0, scope2Market: 0, scope3: 0 },
+  );
+}
+
+function expectSame(a: ScopeTotals, b: ScopeTotals): void {
+  for (const scope of Object.keys(a) as (keyof ScopeTotals)[]) {
+    expect(Math.abs(a[scope] - b[scope]), scope).toBeLessThan(HALF_GRAM);
+  }
+}
+
+describe("an inventory", () => {
+  test("is the sum of its items, of its lines and of its gases, to the gram", () => {
+    fc.assert(
+      fc.property(items, year, gwpSet, contracts, (list, inYear, set, market) => {
+        const inventory = computeInventory({
+          items: list,
+          year: inYear,
+          gwpSet: set,
+          contracts: market,
+        });
+        expectSame(inventory.kgCo2e, add(inventory.items.map((one) => one.kgCo2e)));
+        expectSame(inventory.kgCo2e, totalsOf(inventory.lines));
+        const byGas = Object.values(inventory.kgCo2eByGas).reduce((a, b) => a + b, 0);
+        const { scope1, scope2Location, scope3 } = inventory.kgCo2e;
+        expect(Math.abs(byGas - (scope1 + scope2Location + scope3))).toBeLessThan(HALF_GRAM);
+      }),
+    );
+  });
+
+  test("does not depend on the order of its items", () => {
+    fc.assert(
+      fc.property(items, year, contracts, (list, inYear, market) => {
+        const given = computeInventory({ items: list, year: inYear, contracts: market });
+        const turned = computeInventory({
+          items: [...list].reverse(),
+          year: inYear,
+          contracts: market,
+        });
+        expectSame(given.kgCo2e, turned.kgCo2e);
+      }),
+    );
+  });
+
+  test("by location never changes when contracts do", () => {
+    fc.assert(
+      fc.property(items, year, contracts, contracts, (list, inYear, one, other) => {
+        const of = (market: MarketContracts) =>
+          computeInventory({ items: list, year: inYear, contracts: market }).kgCo2e;
+        expect(of(one).scope2Location).toBe(of(other).scope2Location);
+        expect(of(one).scope1).toBe(of(other).scope1);
+        expect(of(one).scope3).toBe(of(other).scope3);
+      }),
+    );
+  });
+
+  test("by market is never negative, and every kilowatt hour is accounted for once", () => {
+    fc.assert(
+      fc.property(items, year, contracts, (list, inYear, market) => {
+        const inventory = computeInventory({ items: list, year: inYear, contracts: market });
+        expect(inventory.kgCo2e.scope2Market).toBeGreaterThanOrEqual(0);
+        const ownerKwh = list
+          .filter((one) => one.meteredBy?.electricity === "owner")
+          .reduce((sum, one) => sum + one.kwhPerYear, 0);
+        const accounted = inventory.lines
+          .filter((line) => line.method === "market")
+          // The grid average has one line for each gas over the same kilowatt hours.
+          .filter((line) => line.gas === "co2" || line.gas === "co2e")
+          .reduce((sum, line) => sum + line.amount, 0);
+        expect(Math.abs(accounted - ownerKwh)).toBeLessThan(1e-6 * Math.max(1, ownerKwh));
+      }),
+    );
+  });
+
+  test("of all-resident meters has nothing in scope 2 and leaves the sum as it was", () => {
+    fc.assert(
+      fc.property(items, year, (list, inYear) => {
+        const meters = (who: "owner" | "resident") =>
+          computeInventory({
+            items: list.map((one) => ({ ...one, meteredBy: { fuel: who, electricity: who } })),
+            year: inYear,
+          }).kgCo2e;
+        const owner = meters("owner");
+        const resident = meters("resident");
+        expect(resident.scope2Location).toBe(0);
+        expect(
+          Math.abs(owner.scope1 + owner.scope2Location - (resident.scope1 + resident.scope3)),
+        ).toBeLessThan(HALF_GRAM);
+      }),
+    );
+  });
+});
+
+describe("one heater's account", () => {
+  test("grows in proportion to its energy", () => {
+    fc.assert(
+      fc.property(item, year, (some, inYear) => {
+        const input: EmissionsInput = { ...some, year: inYear };
+        const one = annualEmissions(input).kgCo2e;
+        const two = annualEmissions({
+          ...input,
+          thermsPerYear: 2 * input.thermsPerYear,
+          kwhPerYear: 2 * input.kwhPerYear,
+          refrigerant: {
+            ...(input.refrigerant as NonNullable<EmissionsInput["refrigerant"]>),
+            chargeKg: 2 * (input.refrigerant?.chargeKg ?? 0),
+          },
+        }).kgCo2e;
+        expectSame(two, add([one, one]));
+      }),
+    );
+  });
+});
+
+describe("a path", () => {
+  const use = fc.record({
+    thermsPerYear: fc.double({ min: 0, max: 500, noNaN: true }),
+    kwhPerYear: fc.double({ min: 0, max: 5_000, noNaN: true }),
+    fuel: fc.constant("natural-gas" as const),
+  });
+  const heater: fc.Arbitrary<PathHeater> = fc.record({
+    id: fc.uuid(),
+    gridRegion: region,
+    before: use,
+    swap: fc.option(
+      fc.record({ year: fc.integer({ min: 2024, max: 2032 }), shareBefore: share, after: use }),
+    ),
+  });
+  const outlook = fc.array(
+    fc.record({
+      year: fc.integer({ min: 2024, max: 2034 }),
+      shareOfTable: fc.double({ min: 0, max: 1.5, noNaN: true }),
+    }),
+    { maxLength: 4 },
+  );
+  const years = [2024, 2026, 2028, 2030, 2034];
+
+  test("splits every year's change into swaps and grid that add up to it", () => {
+    fc.assert(
+      fc.property(fc.array(heater, { maxLength: 8 }), outlook, (heaters, gridOutlook) => {
+        for (const { change } of emissionPath({ years, heaters, gridOutlook })) {
+          expect(Math.abs(change.swaps + change.grid - change.total)).toBeLessThan(HALF_GRAM);
+        }
+      }),
+    );
+  });
+
+  test("puts nothing on the grid when it does not change, nor on swaps when there are none", () => {
+    fc.assert(
+      fc.property(fc.array(heater, { maxLength: 8 }), outlook, (heaters, gridOutlook) => {
+        const level = [{ year: 2024, shareOfTable: 1 }];
+        for (const { change } of emissionPath({ years, heaters, gridOutlook: level })) {
+          expect(Math.abs(change.grid)).toBeLessThan(HALF_GRAM);
+        }
+        const kept = heaters.map((one) => ({ ...one, swap: null }));
+        for (const { change } of emissionPath({ years, heaters: kept, gridOutlook })) {
+          expect(Math.abs(change.swaps)).toBeLessThan(HALF_GRAM);
+        }
+      }),
+    );
+  });
+
+  test("year by year is the sum of the heaters' own paths", () => {
+    fc.assert(
+      fc.property(fc.array(heater, { maxLength: 6 }), outlook, (heaters, gridOutlook) => {
+        const whole = emissionPath({ years, heaters, gridOutlook });
+        const alone = heaters.map((one) => emissionPath({ years, heaters: [one], gridOutlook }));
+        whole.forEach((at, index) => {
+          expectSame(
+            at.inventory.kgCo2e,
+            add(alone.map((path) => path[index]?.inventory.kgCo2e as ScopeTotals)),
+          );
+        });
+      }),
+    );
+  });
+});
