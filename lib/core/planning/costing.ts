@@ -1,6 +1,5 @@
 import type { Answer, Fuel, ReadinessItem, Technology } from "@/lib/core/heaters/vocabulary";
 import { isCombustion } from "@/lib/core/heaters/vocabulary";
-import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { roundToCents } from "@/lib/core/shared/money";
 import {
   COST_PARTS,
@@ -89,7 +88,7 @@ export type PricedChoice = PlanChoice & {
   readonly unknownReadiness: readonly ReadinessItem[];
 };
 
-export type PricedHeater = PlanHeater & {
+export type PricedHeater = Omit<PlanHeater, "choices"> & {
   readonly choices: readonly PricedChoice[];
   /** Leaving it, priced the same way, even where the age limit forbids it. */
   readonly left: { readonly costCents: number; readonly kg: number; readonly parts: PriceParts };
@@ -126,7 +125,7 @@ export function prepareCosting(
   for (const code of named) {
     if (!options.has(code)) throw new RangeError(`the catalogue has no option "${code}"`);
   }
-  const startDay = calendarDay(terms.startDay);
+  const { startDay } = terms;
   const series = (of: (period: PricedPeriod) => number) => Float64Array.from(periods, of);
   const last = periods[periods.length - 1];
   const horizonYears = last.startsAfterYears + last.years;

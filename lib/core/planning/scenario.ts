@@ -3,7 +3,6 @@ import { FUELS, TECHNOLOGIES } from "@/lib/core/heaters/vocabulary";
 import {
   addMonths,
   type CalendarDay,
-  calendarDay,
   dayFromParts,
   isCalendarDay,
   monthOf,
@@ -196,12 +195,11 @@ export function pricedPeriods(
   periods: readonly ScenarioPeriod[],
   realDiscountRate: number,
 ): readonly PricedPeriod[] {
-  const origin = calendarDay(periods[0].start);
+  const origin = periods[0].start;
   return periods.map((period) => {
-    const start = calendarDay(period.start);
-    const end = calendarDay(period.end);
-    const startsAfterYears = yearsBetween(origin, start);
-    const years = yearsBetween(start, end);
+    const { start, end } = period;
+    const startsAfterYears = calendarYears(origin, start);
+    const years = calendarYears(start, end);
     return {
       id: period.id,
       budgetYear: period.budgetYear,
@@ -212,6 +210,12 @@ export function pricedPeriods(
       discount: presentValueFactor(realDiscountRate, startsAfterYears + years / 2),
     };
   });
+}
+
+/** Years between two days; whole months count as twelfths, so that every year is 1 and every quarter ¼. */
+function calendarYears(from: CalendarDay, to: CalendarDay): number {
+  if (from.slice(8) !== to.slice(8)) return yearsBetween(from, to);
+  return yearOf(to) - yearOf(from) + (monthOf(to) - monthOf(from)) / 12;
 }
 
 /** Single present value: what a cent after `years` is worth now, (1 + rate)^−years. */

@@ -55,8 +55,9 @@ export async function solveExactly(
   if (stated.length > 0) return withoutPlan("infeasible", stated);
 
   const indexed = toArrays(problem);
-  const highs = await loadHighs();
   const model = buildExactModel(indexed.arrays);
+  if (model.columnCount === 0) return emptyPlan();
+  const highs = await loadHighs();
   const relaxation = solveRelaxation(highs, model, indexed.arrays, problem, options);
   if (relaxation.kind === "infeasible") {
     return withoutPlan(
@@ -255,7 +256,7 @@ function solveIntegers(
     const bound = Number(solver.info.get("mip_dual_bound"));
     return {
       kind: "done",
-      point: found || status === modelStatus.empty ? solver.getSolution().colValue : null,
+      point: found ? solver.getSolution().colValue : null,
       boundCents: Number.isFinite(bound) ? bound * 100 : null,
     } as const;
   });
@@ -359,6 +360,17 @@ function largest(a: number | null, b: number | null): number | null {
 
 function secondsLeft(options: SolveOptions): number {
   return Math.max(0.01, options.seconds - options.elapsedSeconds());
+}
+
+/** The plan of a portfolio without heaters. */
+function emptyPlan(): PlanSolution {
+  return {
+    ...withoutPlan("infeasible", []),
+    status: "optimal",
+    objectiveCents: 0,
+    lowerBoundCents: 0,
+    gap: 0,
+  };
 }
 
 function withoutPlan(
