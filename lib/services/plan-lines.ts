@@ -1,0 +1,106 @@
+import { isCombustion } from "@/lib/core/heaters/vocabulary";
+import {
+  type CostingContext,
+  type CostingInput,
+  type PricedChoice,
+  type PricedHeater,
+  readinessWork,
+  survivalOf,
+} from "@/lib/core/planning/costing";
+import { COST_PARTS, type CostPart, READINESS_PARTS } from "@/lib/core/planning/options";
+import type { PlanAssignment } from "@/lib/core/planning/problem";
+import { roundToCents } from "@/lib/core/shared/money";
+import type { PlanLine } from "@/lib/data/plans";
+
+/**
+ * The lines of a schedule with everything that each cost is made of.
+ *
+ * @throws {RangeError} when a line names a choice that its heater does not have.
+ */
+export function linesOfPlan(
+  assignments: readonly PlanAssignment[],
+  inputs: readonly CostingInput[],
+  priced: readonly PricedHeater[],
+  context: CostingContext,
+): readonly PlanLine[] {
+  const inputOf = new Map(inputs.map((input) => [input.id, input]));
+  const pricedOf = new Map(priced.map((heater) => [heater.id, heater]));
+  return assignments.map((line): PlanLine => {
+    const input = inputOf.get(line.heater);
+    const heater = pricedOf.get(line.heater);
+    if (!input || !heater) throw new RangeError(`there is no heater "${line.heater}"`);
+    if ("never" in line) {
+      const { alive } = survivalOf(input.conditionalFailure);
+      return {
+        heaterId: line.heater,
+        optionCode: null,
+        period: null,
+        capitalCents: 0,
+        hours: 0,
+        parts: {
+          price: heater.left.parts,
+          swap: {},
+          incentiveCents: 0,
+          leftCents: heater.left.costCents,
+          failsBefore: 1 - (alive[alive.length - 1] ?? 1),
+          unknownReadiness: [],
+        },
+      };
+    }
+    const choice = heater.choices.find(
+      ({ option, period }) => option === line.option && period === line.period,
+    );
+    if (!choice) throw new RangeError(`heater "${line.heater}" has no such choice`);
+    const { swap, incentiveCents } = swapParts(choice, input, context);
+    return {
+      heaterId: line.heater,
+      optionCode: line.option,
+      period: line.period,
+      capitalCents: choice.capitalCents,
+      hours: choice.hours,
+      parts: {
+        price: choice.parts,
+        swap,
+        incentiveCents,
+        leftCents: heater.left.costCents,
+        failsBefore: choice.failsBefore,
+        unknownReadiness: choice.unknownReadiness,
+      },
+    };
+  });
+}
+
+/**
+ * What the period's budget pays, part by part in whole cents of that period's money. The parts less
+ * the incentive are exactly the line's capital: what rounding leaves goes to the largest part.
+ */
+function swapParts(
+  choice: PricedChoice,
+  input: CostingInput,
+  context: CostingContext,
+): { readonly swap: Partial<Record<CostPart, number>>; readonly incentiveCents: number } {
+  const terms = context.options.get(choice.option)?.terms;
+  const t = context.periods.findIndex(({ id }) => id === choice.period);
+  const index = context.installIndex[t];
+  if (!terms || index === undefined) throw new RangeError(`no option "${choice.option}"`);
+  const work = readinessWork(input, terms, context.terms.unknownNeedsWorkShare);
+  const exact = new Map<CostPart, number>();
+  for (const part of COST_PARTS) {
+    const isFixed = !READINESS_PARTS.has(part);
+    if (part === "ventAndGasCapOff" && !isCombustion(input.technology)) continue;
+    const cents = (isFixed ? terms.costs[part]?.likelyCents : work.cents[part]) ?? 0;
+    if (cents > 0) exact.set(part, cents * index);
+  }
+  const total = [...exact.values()].reduce((sum, cents) => sum + cents, 0);
+  const incentiveCents = Math.max(0, roundToCents(total - choice.capitalCents));
+  const swap: Partial<Record<CostPart, number>> = {};
+  let largest: CostPart | null = null;
+  let rest = choice.capitalCents + incentiveCents;
+  for (const [part, cents] of exact) {
+    swap[part] = roundToCents(cents);
+    rest -= roundToCents(cents);
+    if (largest === null || cents > (exact.get(largest) ?? 0)) largest = part;
+  }
+  if (largest !== null) swap[largest] = (swap[largest] ?? 0) + rest;
+  return { swap, incentiveCents };
+}

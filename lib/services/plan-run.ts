@@ -1,0 +1,381 @@
+import { createHash } from "node:crypto";
+import { z } from "zod";
+import { buildPlanProblem } from "@/lib/core/planning/build-problem";
+import { checkPlan } from "@/lib/core/planning/check-plan";
+import { type CostingContext, prepareCosting, priceHeater } from "@/lib/core/planning/costing";
+import type { ReplacementOption } from "@/lib/core/planning/options";
+import {
+  type PlanProblem,
+  type PlanSolution,
+  relativeGap,
+  type SolveProgress,
+} from "@/lib/core/planning/problem";
+import { CUSTOMARY_REPLACEMENT_AGE_YEARS } from "@/lib/core/planning/strategies";
+import { calendarDay } from "@/lib/core/shared/calendar-day";
+import { formatCents } from "@/lib/core/shared/money";
+import { DEFAULT_CONSEQUENCES } from "@/lib/core/survival/consequence";
+import { PRIOR_MODEL } from "@/lib/core/survival/model";
+import { loadFleet } from "@/lib/data/fleet";
+import { listOptions } from "@/lib/data/options";
+import {
+  claimRun,
+  endRun,
+  listBuildings,
+  listReadiness,
+  requeueRun,
+  storePlan,
+  writeProgress,
+} from "@/lib/data/plans";
+import { type Tenant, withSql } from "@/lib/data/tenant";
+import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
+import { linesOfPlan } from "./plan-lines";
+import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
+
+/** Version of the way from the record to the stored plan; part of the fingerprint. */
+const METHOD = "plan-1";
+
+/** A gap that ends the search, and the seconds after which what is found is taken. */
+const SOLVE_LIMITS = { gap: 0.001, seconds: 60 } as const;
+
+/** How often progress is written and a cancellation is noticed, in milliseconds. */
+const BEAT_MILLISECONDS = 1_000;
+
+/** What the queue carries for a run. */
+export const planJobSchema = z.object({ organizationId: z.uuid(), runId: z.uuid() });
+export type PlanJob = z.output<typeof planJobSchema>;
+
+export type SolveRequest = {
+  readonly problem: PlanProblem;
+  readonly gap: number;
+  readonly seconds: number;
+  readonly seed: number;
+};
+
+/** Solves off this thread; ends at once, by rejecting, when the signal says so. */
+export type SolveAside = (
+  request: SolveRequest,
+  options: {
+    readonly signal: AbortSignal;
+    readonly onProgress: (progress: SolveProgress) => void;
+  },
+) => Promise<PlanSolution>;
+
+/** A run that cannot end in a plan, in words for the person who asked for it. */
+class RunEnd extends Error {
+  constructor(
+    readonly status: "infeasible" | "failed",
+    message: string,
+  ) {
+    super(message);
+  }
+}
+
+/**
+ * Computes a requested run and stores what came of it: a plan that passed the independent check, or
+ * why there is none. Tried again after a crash it starts over and stores one plan; a run that has
+ * ended or was cancelled is left alone.
+ *
+ * @param signal the worker is stopping: the run goes back into the queue
+ */
+export async function executePlanRun(
+  data: unknown,
+  { signal, solve }: { readonly signal: AbortSignal; readonly solve: SolveAside },
+): Promise<void> {
+  const job = planJobSchema.parse(data);
+  const tenant: Tenant = { organizationId: job.organizationId };
+  const claim = await withSql(tenant, (client) => claimRun(client, job.runId));
+  if (!claim) return;
+
+  const reporter = new RunReporter(tenant, job.runId, signal);
+  try {
+    await computePlanRun(job, claim, tenant, reporter, solve);
+  } catch (error) {
+    if (signal.aborted) {
+      await withSql(tenant, (client) => requeueRun(client, job.runId));
+      throw error;
+    }
+    if (reporter.isCancelled) return;
+    const end =
+      error instanceof RunEnd
+        ? error
+        : new RunEnd("failed", `The plan could not be computed: ${messageOf(error)}.`);
+    await withSql(tenant, (client) => endRun(client, job.runId, end.status, end.message));
+  } finally {
+    await reporter.stop();
+  }
+}
+
+type Claim = NonNullable<Awaited<ReturnType<typeof claimRun>>>;
+
+async function computePlanRun(
+  job: PlanJob,
+  { terms, seed }: Claim,
+  tenant: Tenant,
+  reporter: RunReporter,
+  solve: SolveAside,
+): Promise<void> {
+  const asOf = calendarDay(terms.startDay);
+  const models: PlanModels = {
+    survival: PRIOR_MODEL,
+    consequences: DEFAULT_CONSEQUENCES,
+    factors: PLAN_FACTORS,
+  };
+  const record = await withSql(
+    tenant,
+    async (client): Promise<PlanRecord & { options: readonly ReplacementOption[] }> => ({
+      ...(await loadFleet(client)),
+      readiness: await listReadiness(client),
+      buildings: await listBuildings(client),
+      options: await listOptions(client),
+    }),
+  );
+  if (record.heaters.length === 0) {
+    throw new RunEnd(
+      "failed",
+      "There is no heater in service to plan for. Bring in heaters first.",
+    );
+  }
+
+  reporter.say(0.05, `Pricing every option for ${count(record.heaters.length, "heater")}`);
+  const context = prepareCosting(terms, record.options);
+  const inputs = preparePlanInputs(context, record, models, asOf);
+  const priced = inputs.heaters.map((input) => priceHeater(context, input));
+  const problem = buildPlanProblem(context, priced, inputs.buildings);
+  const fingerprint = fingerprintOf({ terms, seed, problem, inputs, models, context });
+
+  const began = performance.now();
+  const solution = await solve(
+    { problem: bareProblem(problem), ...SOLVE_LIMITS, seed },
+    {
+      signal: reporter.signal,
+      onProgress: (progress) => reporter.sayOfSolve(progress, performance.now() - began),
+    },
+  );
+  const solveSeconds = (performance.now() - began) / 1000;
+  const inWords = wordsWithNames(record);
+  if (solution.status === "infeasible") {
+    throw new RunEnd("infeasible", solution.infeasibility.map(inWords).join("\n"));
+  }
+  if (solution.status === "not-found") {
+    throw new RunEnd("failed", solution.infeasibility.map(inWords).join("\n"));
+  }
+
+  reporter.say(0.92, "Checking the plan against every rule");
+  const check = checkPlan(problem, solution);
+  if (check.violations.length > 0) {
+    throw new RunEnd(
+      "failed",
+      `The solver's plan breaks a rule and was not stored: ${check.violations.map(inWords).join("; ")}`,
+    );
+  }
+  const difference = Math.abs(check.objectiveCents - (solution.objectiveCents ?? Number.NaN));
+  if (!(difference <= 1e-6 * Math.max(100, Math.abs(check.objectiveCents)))) {
+    throw new RunEnd(
+      "failed",
+      "The solver's cost of the plan and the independent costing differ, so it was not stored.",
+    );
+  }
+
+  const { outcomes, ledger } = compareStrategies(
+    problem,
+    solution,
+    inputs.heaters,
+    context,
+    CUSTOMARY_REPLACEMENT_AGE_YEARS,
+  );
+  const summary: PlanSummary = {
+    headline: headlineOf(outcomes, record.heaters.length),
+    asOf,
+    buildings: inputs.buildings.length,
+    solver: solution.solver,
+    solveSeconds,
+    survivalMethod: models.survival.method,
+    optionNames: Object.fromEntries(record.options.map(({ code, name }) => [code, name])),
+    ledger,
+    outcomes,
+    replaceAtAgeYears: CUSTOMARY_REPLACEMENT_AGE_YEARS,
+    prices: solution.prices,
+    excessKg: check.excessKg,
+    countedKg: terms.emissionCap === null ? null : check.kg,
+    assumptions: inputs.assumptions,
+  };
+  const lines = linesOfPlan(solution.assignments, inputs.heaters, priced, context);
+  const upgradeCents = new Map(problem.buildings.map(({ id, upgrade }) => [id, upgrade?.cents]));
+
+  reporter.say(0.97, "Storing the plan");
+  await reporter.stop();
+  await withSql(tenant, async (client) => {
+    const stored = await storePlan(client, job.organizationId, job.runId, {
+      method: `${METHOD}, ${solution.solver}`,
+      fingerprint,
+      objectiveCents: check.objectiveCents,
+      lowerBoundCents: solution.lowerBoundCents,
+      gap:
+        solution.lowerBoundCents === null
+          ? null
+          : relativeGap(check.objectiveCents, solution.lowerBoundCents),
+      summary,
+      lines,
+      upgrades: solution.upgrades.map(({ building, period }) => ({
+        buildingId: building,
+        period,
+        costCents: upgradeCents.get(building) ?? 0,
+      })),
+    });
+    if (!stored) reporter.markCancelled();
+  });
+}
+
+/** Choices without the parts that only the stored lines need: less to hand to another thread. */
+function bareProblem(problem: PlanProblem): PlanProblem {
+  return {
+    ...problem,
+    heaters: problem.heaters.map(({ id, building, never, choices, lock }) => ({
+      id,
+      building,
+      never,
+      lock,
+      choices: choices.map(({ option, period, costCents, capitalCents, hours, circuit, kg }) => ({
+        option,
+        period,
+        costCents,
+        capitalCents,
+        hours,
+        circuit,
+        kg,
+      })),
+    })),
+  };
+}
+
+/** Fingerprint of every input: the same inputs give the same plan, whoever computes it. */
+function fingerprintOf({
+  terms,
+  seed,
+  problem,
+  inputs,
+  models,
+  context,
+}: {
+  readonly terms: Claim["terms"];
+  readonly seed: number;
+  readonly problem: PlanProblem;
+  readonly inputs: ReturnType<typeof preparePlanInputs>;
+  readonly models: PlanModels;
+  readonly context: CostingContext;
+}): string {
+  const hash = createHash("sha256");
+  const add = (value: unknown) => hash.update(`${canonicalJson(value)}\n`);
+  add({ method: METHOD, terms, seed, limits: SOLVE_LIMITS });
+  add({ survival: models.survival, consequences: models.consequences });
+  for (const option of byKey([...context.options.values()], ({ code }) => code)) add(option);
+  for (const building of byKey(problem.buildings, ({ id }) => id)) add(building);
+  for (const input of byKey(inputs.heaters, ({ id }) => id)) add(input);
+  return hash.digest("hex");
+}
+
+function byKey<T>(items: readonly T[], key: (item: T) => string): readonly T[] {
+  return [...items].sort((a, b) => (key(a) < key(b) ? -1 : 1));
+}
+
+/** JSON whose keys are in order, so that equal values give equal text. */
+function canonicalJson(value: unknown): string {
+  return JSON.stringify(value, (_key, each: unknown) =>
+    each !== null && typeof each === "object" && !Array.isArray(each)
+      ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
+      : each,
+  );
+}
+
+/** The solver speaks in ids; a person knows heaters by tag and buildings by name. */
+function wordsWithNames(record: PlanRecord): (sentence: string) => string {
+  const names = new Map<string, string>();
+  for (const { id, tag } of record.heaters) names.set(id, tag);
+  for (const { id, name, propertyName } of record.buildings)
+    names.set(id, `${propertyName}, ${name}`);
+  return (sentence) =>
+    sentence.replace(/[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}/g, (id) => names.get(id) ?? id);
+}
+
+function messageOf(error: unknown): string {
+  return error instanceof Error ? error.message.replace(/\.$/, "") : String(error);
+}
+
+function count(number: number, noun: string): string {
+  return `${new Intl.NumberFormat("en-US").format(number)} ${noun}${number === 1 ? "" : "s"}`;
+}
+
+/** Writes progress while a run is computed and notices when it is cancelled. */
+class RunReporter {
+  readonly #stopping = new AbortController();
+  readonly #timer: NodeJS.Timeout;
+  readonly #forward = () => this.#stopping.abort(new Error("the worker is stopping"));
+  #latest = { progress: 0.01, message: "Reading the record" };
+  #writing: Promise<void> = Promise.resolve();
+  #cancelled = false;
+
+  constructor(
+    private readonly tenant: Tenant,
+    private readonly runId: string,
+    private readonly shutdown: AbortSignal,
+  ) {
+    this.#timer = setInterval(() => this.#write(), BEAT_MILLISECONDS);
+    shutdown.addEventListener("abort", this.#forward);
+    if (shutdown.aborted) this.#forward();
+  }
+
+  /** Ends the work under way: the run was cancelled or the worker stops. */
+  get signal(): AbortSignal {
+    return this.#stopping.signal;
+  }
+
+  get isCancelled(): boolean {
+    return this.#cancelled;
+  }
+
+  markCancelled(): void {
+    this.#cancelled = true;
+    this.#stopping.abort(new Error("the run was cancelled"));
+  }
+
+  say(progress: number, message: string): void {
+    this.#latest = { progress, message };
+    this.#write();
+  }
+
+  sayOfSolve({ objectiveCents, lowerBoundCents }: SolveProgress, milliseconds: number): void {
+    const share = Math.min(1, milliseconds / (SOLVE_LIMITS.seconds * 1000));
+    this.#latest = {
+      progress: 0.1 + 0.8 * share,
+      message: wordsOfSolve(objectiveCents, lowerBoundCents),
+    };
+  }
+
+  async stop(): Promise<void> {
+    clearInterval(this.#timer);
+    this.shutdown.removeEventListener("abort", this.#forward);
+    await this.#writing;
+  }
+
+  #write(): void {
+    const { progress, message } = this.#latest;
+    this.#writing = this.#writing.then(async () => {
+      try {
+        const goesOn = await withSql(this.tenant, (client) =>
+          writeProgress(client, this.runId, progress, message),
+        );
+        if (!goesOn) this.markCancelled();
+      } catch {
+        // Progress is a courtesy: a database that is away for a moment does not end the run.
+      }
+    });
+  }
+}
+
+function wordsOfSolve(objectiveCents: number | null, lowerBoundCents: number | null): string {
+  if (objectiveCents === null) return "Looking for a first plan";
+  const best = `Best plan so far costs ${formatCents(objectiveCents, { whole: true })} in present value`;
+  if (lowerBoundCents === null || !Number.isFinite(lowerBoundCents)) return best;
+  const gap = relativeGap(objectiveCents, lowerBoundCents);
+  return `${best}; no plan can be more than ${(gap * 100).toFixed(2)} % better`;
+}
