@@ -121,10 +121,10 @@ export type ScenarioTerms = z.output<typeof scenarioTermsSchema>;
 export type ScenarioPeriod = ScenarioTerms["periods"][number];
 
 /**
- * Twelve quarters (up to three more, to the end of a calendar year), then `years` calendar years,
+ * `quarters` quarters (up to three more, to the end of a calendar year), then `years` calendar years,
  * beginning with the quarter after `today`. Budget years are calendar years.
  */
-export function defaultPeriods(today: CalendarDay, years = 12): ScenarioPeriod[] {
+export function defaultPeriods(today: CalendarDay, years = 12, quarters = 12): ScenarioPeriod[] {
   const monthsIntoQuarter = (monthOf(today) - 1) % 3;
   const quarterStart = addMonths(
     dayFromParts(yearOf(today), monthOf(today), 1),
@@ -132,7 +132,7 @@ export function defaultPeriods(today: CalendarDay, years = 12): ScenarioPeriod[]
   );
   const periods: ScenarioPeriod[] = [];
   let start = addMonths(quarterStart, 3);
-  while (periods.length < 12 || monthOf(start) !== 1) {
+  while (periods.length < quarters || monthOf(start) !== 1) {
     const end = addMonths(start, 3);
     const year = String(yearOf(start));
     const quarter = (monthOf(start) - 1) / 3 + 1;
