@@ -88,11 +88,11 @@ export const PROPERTY_EFFECT_PRIOR: Prior = prior(
  */
 export const COEFFICIENT_PRIORS: Readonly<Record<Covariate, Prior>> = {
   hardness: prior(
-    0.06,
+    0.1,
     "per 100 mg/L",
-    `${EXPERT_RANGE}; scale builds with hardness in the Battelle study of 2009 (industry-funded) as quoted, while the ASHRAE four-city tests (Talbert et al. 1986) found little effect on gas tanks`,
+    `${EXPERT_RANGE}; scale builds with hardness in the Battelle study of 2009 (industry-funded) as quoted, while the ASHRAE four-city tests (Talbert et al. 1986, as quoted) found little effect on gas tanks`,
     "assumed",
-    0.05,
+    0.08,
   ),
   softened: prior(
     0.1,
@@ -102,7 +102,7 @@ export const COEFFICIENT_PRIORS: Readonly<Record<Covariate, Prior>> = {
     0.12,
   ),
   setpoint: prior(
-    0.05,
+    0.06,
     "per 10 °F",
     `${EXPERT_RANGE}; scaling and corrosion rise with temperature`,
     "assumed",
@@ -113,12 +113,12 @@ export const COEFFICIENT_PRIORS: Readonly<Record<Covariate, Prior>> = {
     "",
     `${EXPERT_RANGE}; expansion control is required by IPC 607.3 because closed feeds strain tanks`,
     "assumed",
-    0.12,
+    0.15,
   ),
   anodeProtected: prior(-0.2, "", `${EXPERT_RANGE}; common practice`, "assumed", 0.15),
-  anodeSpent: prior(0.25, "", `${EXPERT_RANGE}; common practice`, "assumed", 0.15),
-  flushed: prior(-0.05, "", `${EXPERT_RANGE}; common practice`, "assumed", 0.05),
-  highDraw: prior(0.1, "per doubling", EXPERT_RANGE, "assumed", 0.08),
+  anodeSpent: prior(0.25, "", `${EXPERT_RANGE}; common practice`, "assumed", 0.2),
+  flushed: prior(-0.08, "", `${EXPERT_RANGE}; common practice`, "assumed", 0.08),
+  highDraw: prior(0.1, "per doubling", EXPERT_RANGE, "assumed", 0.1),
 };
 
 function prior(
