@@ -151,6 +151,14 @@ export function totalsOf(lines: readonly EmissionLine[]): ScopeTotals {
   return totals;
 }
 
+/**
+ * Everything that the energy emits, whoever buys it: scopes 1 and 3 and location-based scope 2. It does
+ * not move when a meter changes hands, which makes it the figure to compare years and plans by.
+ */
+export function locationTotal({ scope1, scope2Location, scope3 }: ScopeTotals): number {
+  return scope1 + scope2Location + scope3;
+}
+
 function combustionLines(
   { fuel, thermsPerYear, meteredBy, year }: EmissionsInput,
   gwpSet: GwpSet,

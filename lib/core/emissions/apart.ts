@@ -1,6 +1,6 @@
 /** Figures that stand beside an inventory and are never part of it. */
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
-import type { AnnualEmissions } from "./annual-emissions";
+import { type AnnualEmissions, locationTotal } from "./annual-emissions";
 import { DEFAULT_GWP_SET, GAS_GWP, type GwpSet } from "./gases";
 
 /**
@@ -60,11 +60,7 @@ export function avoidedEmissions(
       `baseline (${baseline.year}, ${baseline.gwpSet}) and project (${project.year}, ${project.gwpSet}) must share year and GWP set`,
     );
   }
-  const baselineKgCo2e = locationTotal(baseline);
-  const projectKgCo2e = locationTotal(project);
+  const baselineKgCo2e = locationTotal(baseline.kgCo2e);
+  const projectKgCo2e = locationTotal(project.kgCo2e);
   return { kgCo2e: baselineKgCo2e - projectKgCo2e, baselineKgCo2e, projectKgCo2e };
-}
-
-function locationTotal({ kgCo2e }: AnnualEmissions): number {
-  return kgCo2e.scope1 + kgCo2e.scope2Location + kgCo2e.scope3;
 }

@@ -1,11 +1,11 @@
 import type { Fuel } from "@/lib/core/heaters/vocabulary";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
-import type {
-  GridOutlook,
-  MarketContracts,
-  Metering,
-  RefrigerantUse,
-  ScopeTotals,
+import {
+  type GridOutlook,
+  locationTotal,
+  type MarketContracts,
+  type Metering,
+  type RefrigerantUse,
 } from "./annual-emissions";
 import type { FactorBook } from "./factors";
 import type { GwpSet } from "./gases";
@@ -188,8 +188,4 @@ function outlookOf(points: readonly OutlookPoint[]): (year: number) => number | 
     const along = (year - last.year) / (next.year - last.year);
     return last.shareOfTable + along * (next.shareOfTable - last.shareOfTable);
   };
-}
-
-function locationTotal({ scope1, scope2Location, scope3 }: ScopeTotals): number {
-  return scope1 + scope2Location + scope3;
 }
