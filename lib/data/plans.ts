@@ -291,6 +291,13 @@ export async function listBuildings(client: pg.ClientBase): Promise<readonly Bui
   return rows;
 }
 
+export async function countHeatersInService(client: pg.ClientBase): Promise<number> {
+  const { rows } = await client.query<{ count: number }>(
+    `SELECT count(*) FROM "Heater" WHERE status = 'in-service'`,
+  );
+  return rows[0]?.count ?? 0;
+}
+
 /** Survey answers of the heaters in service, by heater. */
 export async function listReadiness(
   client: pg.ClientBase,
