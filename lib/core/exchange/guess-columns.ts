@@ -88,8 +88,15 @@ export function guessColumns(
   return headers.map((header, index) => {
     const found = fieldOf.get(index);
     if (!found) return { header, match: null, confidence: 0, statements: [] };
-    const detail = matchDetail(header, heaterColumn(found.field), profiles[index]);
-    return { header, confidence: found.score, ...detail };
+    const column = heaterColumn(found.field);
+    const profile = profiles[index];
+    const { match, statements } = matchDetail(header, column, profile);
+    const share = profile?.samples.length ? shareThatFits(column, header, profile, todayYear) : 1;
+    const doubt =
+      share < 0.8
+        ? [`only ${Math.round(share * 100)} % of the cells looked at can be read so`]
+        : [];
+    return { header, match, confidence: found.score, statements: [...statements, ...doubt] };
   });
 }
 
@@ -113,14 +120,13 @@ export function matchDetail(
   const statements: string[] = [];
   let unit: UnitCode | null = null;
   if (column.quantity) {
-    unit = unitOfHeading(header, column.quantity);
-    if (unit === null && profile) {
-      unit = unitOfNumbers(column.field, profile.medianNumber);
-      if (unit) {
-        statements.push(
-          `no unit is named and the middle value is ${profile.medianNumber}; read as ${UNITS[unit].label}`,
-        );
-      }
+    const named = unitOfHeading(header, column.quantity);
+    const bySize = profile ? unitOfNumbers(column.field, named, profile.medianNumber) : null;
+    unit = bySize ?? named;
+    if (bySize) {
+      statements.push(
+        `${named ? "as they stand they are too small" : "no unit is named"} and the middle value is ${profile?.medianNumber}; read as ${UNITS[bySize].label}`,
+      );
     }
   }
   let dateOrder: ColumnMatch["dateOrder"] = null;
@@ -147,11 +153,13 @@ function scoreColumn(
 ): readonly Score[] {
   const heading = normalizeHeading(header.slice(0, 200));
   const scores: Score[] = [];
+  // A clear heading keeps its column even where no cell fits: its rows are then refused by name,
+  // which is better than data left out in silence.
   for (const field of HEATER_FIELDS) {
     const column = heaterColumn(field);
     let score = heading === "" ? 0 : headingScore(heading, header, field);
     if (score > 0 && profile && profile.samples.length > 0) {
-      score *= 0.25 + 0.75 * shareThatFits(column, header, profile, todayYear);
+      score *= 0.55 + 0.45 * shareThatFits(column, header, profile, todayYear);
     } else if (score === 0 && profile) {
       score = contentScore(column, profile, todayYear);
     }
@@ -297,15 +305,21 @@ function unitOfHeading(header: string, quantity: Quantity): UnitCode | null {
 }
 
 /**
- * A unit told by size alone, where heading and cells are silent: a middle volume of 130 or more is in
- * litres (30 to 80 gal are 114 to 303 L); a setpoint below 70 is in degrees Celsius; an input of
- * less than 500 Btu/h or 60 W is in thousands (common practice, no source).
+ * A unit told by size alone, where the heading is silent: a middle volume of 130 or more is in
+ * litres (30 to 80 gal are 114 to 303 L), a setpoint below 70 in degrees Celsius. An input of less
+ * than 500 Btu/h or 60 W is in thousands even where the heading says otherwise, as no heater is so
+ * small (common practice, no source).
  */
-function unitOfNumbers(field: HeaterField, median: number | null): UnitCode | null {
+function unitOfNumbers(
+  field: HeaterField,
+  named: UnitCode | null,
+  median: number | null,
+): UnitCode | null {
   if (median === null || median <= 0) return null;
-  if (field === "volume" && median >= 130) return "L";
-  if (field === "setpoint" && median < 70) return "C";
-  if (field === "inputBtuPerHour" && median < 500) return "kBtu/h";
-  if (field === "inputWatts" && median < 60) return "kW";
+  if (field === "volume" && named === null && median >= 130) return "L";
+  if (field === "setpoint" && named === null && median < 70) return "C";
+  if (field === "inputBtuPerHour" && (named ?? "Btu/h") === "Btu/h" && median < 500)
+    return "kBtu/h";
+  if (field === "inputWatts" && (named ?? "W") === "W" && median < 60) return "kW";
   return null;
 }

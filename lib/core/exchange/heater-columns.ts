@@ -99,7 +99,7 @@ export const HEATER_COLUMNS = {
     noun: "riser",
     kind: "text",
     maxLength: 20,
-    synonyms: ["stack", "line", "riser number", "column", "plumbing stack"],
+    synonyms: ["stack", "line", "riser number", "plumbing stack"],
   },
   bedrooms: {
     label: "Bedrooms",

@@ -92,7 +92,7 @@ function readGuarded(text: string, column: HeaterColumn, read: CellReader): Cell
   }
   const isNote = column.field === "notes";
   const tidy = isNote
-    ? text.trim()
+    ? text.trim().replace(/\r\n?/g, "\n")
     : NEEDS_SPACE_CARE.test(text)
       ? text.replace(LINE_BREAKS_AND_SPACES, " ").trim()
       : text;

@@ -85,14 +85,10 @@ export function createHeaterRowReader(
 
   return ({ rowNumber, cells }) => {
     if (isPassedOver(cells, headers)) return null;
-    const problems: Problem[] = [];
+    const problems = new RowProblems(rowNumber, headerOf);
     const assumptions: Assumption[] = [];
-    const refuse: Refuse = (field, message) => {
-      const path = (field && headerOf.get(field)) || (field ? heaterColumn(field).label : "row");
-      problems.push({ path, message: `row ${rowNumber}: ${message}` });
-    };
-    const values = readCells(columns, cells, refuse);
-    refuseSurplusCells(cells, headers.length, refuse);
+    const values = readCells(columns, cells, problems);
+    refuseSurplusCells(cells, headers.length, problems);
 
     const property = values.property ?? null;
     let building = values.building ?? null;
@@ -100,29 +96,29 @@ export function createHeaterRowReader(
       building = property;
       assumptions.push("building-is-property");
     }
-    const tag = settleTag(values, building, assumptions, refuse);
+    const tag = settleTag(values, building, assumptions, problems);
     const isKnown = tag !== null && (options.isKnownTag?.(tag) ?? false);
     if (!isKnown) {
-      if (property === null && !problemAt(problems, headerOf, "property")) {
-        refuse("property", "property is missing");
+      if (property === null && !problems.has("property")) {
+        problems.add("property", "property is missing");
       }
-      if (building === null && property !== null && !problemAt(problems, headerOf, "building")) {
-        refuse("building", "building is missing");
+      if (building === null && property !== null && !problems.has("building")) {
+        problems.add("building", "building is missing");
       }
     }
-    const kind = settleTechnology(values, isKnown, problems.length > 0, assumptions, refuse);
-    const input = settleInput(values, kind.technology, refuse);
-    checkVolume(values, refuse);
-    checkEnergyFactor(values, kind.technology, refuse);
-    const install = settleInstall(values, options.today, refuse);
-    const retirement = settleRetirement(values, install, options.today, refuse);
+    const kind = settleTechnology(values, isKnown, assumptions, problems);
+    const input = settleInput(values, kind.technology, problems);
+    checkVolume(values, problems);
+    checkEnergyFactor(values, kind.technology, problems);
+    const install = settleInstall(values, options.today, problems);
+    const retirement = settleRetirement(values, install, options.today, problems);
     const lastFlush = settleCareDay(
       "lastFlush",
       values,
       install,
       options.today,
       assumptions,
-      refuse,
+      problems,
     );
     const lastAnodeReplacement = settleCareDay(
       "lastAnodeReplacement",
@@ -130,13 +126,13 @@ export function createHeaterRowReader(
       install,
       options.today,
       assumptions,
-      refuse,
+      problems,
     );
     if (values.place === "other") assumptions.push("place-other");
-    if (tag !== null) refuseDouble(tag, rowNumber, rowOfTag, assumptions, refuse);
+    if (tag !== null) refuseDouble(tag, rowNumber, rowOfTag, assumptions, problems);
 
-    if (problems.length > 0 || tag === null) {
-      return { rowNumber, cells, record: null, problems, assumptions: [] };
+    if (problems.list.length > 0 || tag === null) {
+      return { rowNumber, cells, record: null, problems: problems.list, assumptions: [] };
     }
     const record: HeaterRecord = {
       tag,
@@ -181,12 +177,33 @@ export function createHeaterRowReader(
       retirementCause: values.retirementCause ?? null,
       notes: values.notes ?? null,
     };
-    return { rowNumber, cells, record, problems, assumptions };
+    return { rowNumber, cells, record, problems: problems.list, assumptions };
   };
 }
 
-/** Adds a problem of the row; `field` null is the row as a whole. */
-type Refuse = (field: HeaterField | null, message: string) => void;
+/** The problems of one row, each under the heading of its column. */
+class RowProblems {
+  readonly list: Problem[] = [];
+  readonly #fields: (HeaterField | null)[] = [];
+  readonly #rowNumber: number;
+  readonly #headerOf: ReadonlyMap<HeaterField, string | undefined>;
+
+  constructor(rowNumber: number, headerOf: ReadonlyMap<HeaterField, string | undefined>) {
+    this.#rowNumber = rowNumber;
+    this.#headerOf = headerOf;
+  }
+
+  /** `field` null is the row as a whole. */
+  add(field: HeaterField | null, message: string): void {
+    const path = field === null ? "row" : this.#headerOf.get(field) || heaterColumn(field).label;
+    this.list.push({ path, message: `row ${this.#rowNumber}: ${message}` });
+    this.#fields.push(field);
+  }
+
+  has(field: HeaterField): boolean {
+    return this.#fields.includes(field);
+  }
+}
 
 function columnReaders(mapping: ColumnMapping, options: HeaterRowOptions): ColumnReader[] {
   const readers: ColumnReader[] = [];
@@ -223,7 +240,7 @@ function columnReaders(mapping: ColumnMapping, options: HeaterRowOptions): Colum
 function readCells(
   columns: readonly ColumnReader[],
   cells: readonly string[],
-  refuse: Refuse,
+  problems: RowProblems,
 ): FieldValues {
   const values: { [F in HeaterField]?: unknown } = {};
   for (const column of columns) {
@@ -234,7 +251,7 @@ function readCells(
     }
     let reading = column.read(text);
     if (column.constant && "value" in reading && reading.value === null) reading = column.constant;
-    if ("problem" in reading) refuse(column.field, reading.problem);
+    if ("problem" in reading) problems.add(column.field, reading.problem);
     else values[column.field] = reading.value;
   }
   // Each reader was made for its field's kind, which is what FieldValue says.
@@ -252,10 +269,14 @@ function repeatsHeadings(cells: readonly string[], headers: readonly string[]): 
   return headers.every((header, index) => (cells[index] ?? "").trim() === header);
 }
 
-function refuseSurplusCells(cells: readonly string[], columnCount: number, refuse: Refuse): void {
+function refuseSurplusCells(
+  cells: readonly string[],
+  columnCount: number,
+  problems: RowProblems,
+): void {
   for (let index = columnCount; index < cells.length; index += 1) {
     if ((cells[index] as string).trim() === "") continue;
-    refuse(
+    problems.add(
       null,
       `has a value in column ${index + 1}, beyond the ${columnCount} headings; a value may hold a separator without quotes around it`,
     );
@@ -263,27 +284,23 @@ function refuseSurplusCells(cells: readonly string[], columnCount: number, refus
   }
 }
 
-function problemAt(
-  problems: readonly Problem[],
-  headerOf: ReadonlyMap<HeaterField, string | undefined>,
-  field: HeaterField,
-): boolean {
-  const path = headerOf.get(field);
-  return path !== undefined && problems.some((problem) => problem.path === path);
-}
+/** What a tag is read or made from; where one of them cannot be read, that alone is the problem. */
+const TAG_FIELDS = ["tag", "property", "building", "unit"] as const;
 
 function settleTag(
   values: FieldValues,
   building: string | null,
   assumptions: Assumption[],
-  refuse: Refuse,
+  problems: RowProblems,
 ): string | null {
   if (values.tag) return values.tag;
-  // A tag that could not be read has its own problem already.
+  if (TAG_FIELDS.some((field) => problems.has(field))) {
+    return null;
+  }
   const property = values.property;
   const unit = values.unit;
   if (!property || !building || !unit) {
-    refuse(
+    problems.add(
       "tag",
       "tag is missing, and property, building and unit to make one from are not all given",
     );
@@ -292,7 +309,7 @@ function settleTag(
   const parts = building === property ? [property, unit] : [property, building, unit];
   const made = parts.join("/");
   if (made.length > LONGEST_TAG) {
-    refuse(
+    problems.add(
       "tag",
       `tag is missing, and "${made.slice(0, 30)}…" made from property, building and unit is too long`,
     );
@@ -307,7 +324,7 @@ function refuseDouble(
   rowNumber: number,
   rowOfTag: Map<string, number>,
   assumptions: readonly Assumption[],
-  refuse: Refuse,
+  problems: RowProblems,
 ): void {
   const key = tag.toLowerCase();
   const earlier = rowOfTag.get(key);
@@ -315,7 +332,7 @@ function refuseDouble(
     rowOfTag.set(key, rowNumber);
     return;
   }
-  refuse(
+  problems.add(
     "tag",
     assumptions.includes("tag-made")
       ? `tag is missing, and "${tag}" made from property, building and unit is already that of row ${earlier}`
@@ -326,21 +343,21 @@ function refuseDouble(
 function settleTechnology(
   values: FieldValues,
   isKnown: boolean,
-  hasProblems: boolean,
   assumptions: Assumption[],
-  refuse: Refuse,
+  problems: RowProblems,
 ): Pick<HeaterRecord, "technology" | "fuel"> {
   const words = values.technology ?? null;
   const fuel = values.fuel ?? null;
+  if (problems.has("technology") || problems.has("fuel")) return { technology: null, fuel: null };
   if (words === null && fuel === null) {
-    if (!isKnown && !hasProblems) refuse("technology", "type is missing");
+    if (!isKnown) problems.add("technology", "type is missing");
     return { technology: null, fuel: null };
   }
   // A fuel alone says nothing of the type of a heater that is on record.
   if (words === null && isKnown) return { technology: null, fuel };
   const resolved = resolveTechnology(words, fuel, values.volume ?? null);
   if ("problem" in resolved) {
-    refuse(resolved.problem.startsWith("fuel") ? "fuel" : "technology", resolved.problem);
+    problems.add(resolved.problem.startsWith("fuel") ? "fuel" : "technology", resolved.problem);
     return { technology: null, fuel: null };
   }
   assumptions.push(...resolved.assumptions);
@@ -352,10 +369,10 @@ const VOLUME_LIMIT_GAL = { one: 200, many: 10_000 };
 const BURNER_LIMITS_BTU_PER_HOUR = { low: 5_000, one: 400_000, many: 5_000_000 };
 const ELECTRIC_LIMITS_WATTS = { low: 150, one: 40_000, many: 1_000_000 };
 
-function checkVolume(values: FieldValues, refuse: Refuse): void {
+function checkVolume(values: FieldValues, problems: RowProblems): void {
   const volumeGal = values.volume ?? null;
   if (volumeGal === null || servesMany(values) || volumeGal <= VOLUME_LIMIT_GAL.one) return;
-  refuse(
+  problems.add(
     "volume",
     `volume ${round(volumeGal)} gal is more than a heater of one home holds (${VOLUME_LIMIT_GAL.one} gal); say in homes served how many it serves`,
   );
@@ -368,7 +385,7 @@ function servesMany(values: FieldValues): boolean {
 function settleInput(
   values: FieldValues,
   technology: Technology | null,
-  refuse: Refuse,
+  problems: RowProblems,
 ): { readonly btuPerHour: number | null; readonly watts: number | null } {
   const burns = technology === null ? null : isCombustion(technology);
   let btuPerHour: number | null = null;
@@ -378,7 +395,8 @@ function settleInput(
     if (!given) continue;
     const unit = given.unit ?? (burns === null ? null : burns ? "Btu/h" : "W");
     if (unit === null) {
-      refuse(field, "input names no unit, and there is no type to tell Btu/h from watts");
+      if (problems.has("technology") || problems.has("fuel")) continue;
+      problems.add(field, "input names no unit, and there is no type to tell Btu/h from watts");
       continue;
     }
     const givenBtuPerHour = UNITS[unit].toRecord(given.value);
@@ -386,11 +404,11 @@ function settleInput(
     if (isBurner) {
       // The column of burner input goes before any other.
       btuPerHour ??= unit === "Btu/h" ? given.value : givenBtuPerHour;
-      checkInput(field, givenBtuPerHour, "Btu/h", BURNER_LIMITS_BTU_PER_HOUR, values, refuse);
+      checkInput(field, givenBtuPerHour, "Btu/h", BURNER_LIMITS_BTU_PER_HOUR, values, problems);
     } else {
       const givenWatts = unit === "W" ? given.value : (givenBtuPerHour / BTU_PER_KWH) * 1000;
       watts ??= givenWatts;
-      checkInput(field, givenWatts, "W", ELECTRIC_LIMITS_WATTS, values, refuse);
+      checkInput(field, givenWatts, "W", ELECTRIC_LIMITS_WATTS, values, problems);
     }
   }
   return { btuPerHour, watts };
@@ -402,7 +420,7 @@ function checkInput(
   unit: string,
   limits: { readonly low: number; readonly one: number; readonly many: number },
   values: FieldValues,
-  refuse: Refuse,
+  problems: RowProblems,
 ): void {
   const high = servesMany(values) ? limits.many : limits.one;
   if (value >= limits.low && value <= high) return;
@@ -412,19 +430,22 @@ function checkInput(
       : value > 0 && value * 1000 >= limits.low && value < limits.low
         ? "; if it is in thousands, name the unit in the heading or choose it in the matching"
         : "";
-  refuse(field, `input ${round(value)} ${unit} is outside ${limits.low} to ${high} ${unit}${hint}`);
+  problems.add(
+    field,
+    `input ${round(value)} ${unit} is outside ${limits.low} to ${high} ${unit}${hint}`,
+  );
 }
 
 /** By their tests, burners and resistance stay at or below 1 and heat pumps come out above. */
 function checkEnergyFactor(
   values: FieldValues,
   technology: Technology | null,
-  refuse: Refuse,
+  problems: RowProblems,
 ): void {
   const factor = values.uniformEnergyFactor ?? null;
   if (factor === null || technology === null) return;
   if (isHeatPump(technology) ? factor <= 1 : factor > 1) {
-    refuse(
+    problems.add(
       "uniformEnergyFactor",
       `UEF ${factor} contradicts the type: a heat pump has more than 1, all others at most 1`,
     );
@@ -433,7 +454,11 @@ function checkEnergyFactor(
 
 const OPEN: DateBracket = { earliest: null, latest: null };
 
-function settleInstall(values: FieldValues, today: CalendarDay, refuse: Refuse): DateBracket {
+function settleInstall(
+  values: FieldValues,
+  today: CalendarDay,
+  problems: RowProblems,
+): DateBracket {
   const given: readonly (readonly [HeaterField, DateBracket | null | undefined])[] = [
     ["installDate", values.installDate],
     ["installYear", values.installYear],
@@ -452,11 +477,11 @@ function settleInstall(values: FieldValues, today: CalendarDay, refuse: Refuse):
     if (!bracket) continue;
     const noun = heaterColumn(field).noun;
     if (bracket.earliest !== null && bracket.earliest > today) {
-      refuse(field, `${noun} ${describeBracket(bracket)} is in the future`);
+      problems.add(field, `${noun} ${describeBracket(bracket)} is in the future`);
       return OPEN;
     }
     if (bracket.latest !== null && bracket.latest < EARLIEST_INSTALL) {
-      refuse(
+      problems.add(
         field,
         `${noun} ${describeBracket(bracket)} is before ${EARLIEST_INSTALL.slice(0, 4)}`,
       );
@@ -467,7 +492,7 @@ function settleInstall(values: FieldValues, today: CalendarDay, refuse: Refuse):
       latest: earlierOf(known.latest, bracket.latest),
     };
     if (both.earliest !== null && both.latest !== null && both.earliest > both.latest) {
-      refuse(
+      problems.add(
         field,
         `${noun} ${describeBracket(bracket)} contradicts ${heaterColumn(knownFrom ?? field).noun} ${describeBracket(known)}`,
       );
@@ -497,23 +522,24 @@ function settleRetirement(
   values: FieldValues,
   install: DateBracket,
   today: CalendarDay,
-  refuse: Refuse,
+  problems: RowProblems,
 ): Pick<HeaterRecord, "status"> & DateBracket {
   const given = values.retiredOn ?? null;
   const status = values.status ?? (given ? "retired" : null);
   if (status === "retired" && (given === null || given.latest === null)) {
-    if (given === null) refuse("retiredOn", "status is retired, and no retirement date is given");
-    else refuse("retiredOn", `retirement date ${describeBracket(given)} has no end`);
+    if (given === null)
+      problems.add("retiredOn", "status is retired, and no retirement date is given");
+    else problems.add("retiredOn", `retirement date ${describeBracket(given)} has no end`);
   }
   if (status === "in-service" && given !== null) {
-    refuse("status", "status is in service, and yet there is a retirement date");
+    problems.add("status", "status is in service, and yet there is a retirement date");
   }
   if (given === null) return { status, ...OPEN };
   if (given.earliest !== null && given.earliest > today) {
-    refuse("retiredOn", `retirement date ${describeBracket(given)} is in the future`);
+    problems.add("retiredOn", `retirement date ${describeBracket(given)} is in the future`);
   }
   if (install.earliest !== null && given.latest !== null && given.latest < install.earliest) {
-    refuse(
+    problems.add(
       "retiredOn",
       `retirement date ${describeBracket(given)} is before the install date ${describeBracket(install)}`,
     );
@@ -531,21 +557,21 @@ function settleCareDay(
   install: DateBracket,
   today: CalendarDay,
   assumptions: Assumption[],
-  refuse: Refuse,
+  problems: RowProblems,
 ): CalendarDay | null {
   const given = values[field];
   if (!given) return null;
   const noun = heaterColumn(field).noun;
   if (given.earliest === null) {
-    refuse(field, `${noun} ${describeBracket(given)} has no beginning`);
+    problems.add(field, `${noun} ${describeBracket(given)} has no beginning`);
     return null;
   }
   if (given.earliest > today) {
-    refuse(field, `${noun} ${describeBracket(given)} is in the future`);
+    problems.add(field, `${noun} ${describeBracket(given)} is in the future`);
     return null;
   }
   if (install.earliest !== null && given.latest !== null && given.latest < install.earliest) {
-    refuse(
+    problems.add(
       field,
       `${noun} ${describeBracket(given)} is before the install date ${describeBracket(install)}`,
     );

@@ -130,7 +130,8 @@ async function readDirectory(
       }
     });
     zip.once("end", () => resolve(parts));
-    zip.once("error", reject);
+    // Stays: an error event that nobody hears would end the process.
+    zip.on("error", reject);
     zip.readEntry();
   });
 }

@@ -1,7 +1,6 @@
-import { createReadStream, createWriteStream } from "node:fs";
+import { createReadStream } from "node:fs";
 import { open, rm, stat } from "node:fs/promises";
 import { Readable } from "node:stream";
-import { finished } from "node:stream/promises";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
 import { megabytes, TABLE_LIMITS, type TableLimits } from "./table-limits";
 
@@ -46,9 +45,7 @@ export async function spoolUpload(
   path: string,
   limits: Pick<TableLimits, "fileBytes"> = TABLE_LIMITS,
 ): Promise<Outcome<{ readonly path: string; readonly byteCount: number }>> {
-  const file = createWriteStream(path, { flags: "wx", mode: 0o600 });
-  const done = finished(file);
-  done.catch(() => {});
+  const file = await open(path, "wx", 0o600);
   let byteCount = 0;
   let isComplete = false;
   try {
@@ -57,28 +54,14 @@ export async function spoolUpload(
       if (byteCount > limits.fileBytes) {
         return failure({ path: "file", message: tooLarge(limits.fileBytes) });
       }
-      if (!file.write(chunk)) await drained(file, done);
+      await file.writeFile(chunk);
     }
-    file.end();
-    await done;
     isComplete = true;
     return success({ path, byteCount });
   } finally {
-    if (!isComplete) {
-      file.destroy();
-      await rm(path, { force: true });
-    }
+    await file.close();
+    if (!isComplete) await rm(path, { force: true });
   }
-}
-
-async function drained(file: NodeJS.WritableStream, failed: Promise<void>): Promise<void> {
-  let release = () => {};
-  const drain = new Promise<void>((resolve) => {
-    release = resolve;
-    file.once("drain", resolve);
-  });
-  await Promise.race([drain, failed]);
-  file.removeListener("drain", release);
 }
 
 export function tooLarge(limitBytes: number): string {
