@@ -7,6 +7,8 @@ const DOORS: Readonly<Record<string, () => Promise<Door>>> = {
   "survival-predict": async () =>
     (await import("@/lib/core/survival/compute-predict")).computeSurvivalPredict,
   plan: async () => (await import("@/lib/core/planning/compute-plan")).computePlan,
+  energy: async () => (await import("@/lib/core/energy/energy-door")).computeEnergyDoor,
+  emissions: async () => (await import("@/lib/core/emissions/emissions-door")).computeEmissionsDoor,
 };
 
 const BAD_INPUT = 2;

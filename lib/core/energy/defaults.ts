@@ -26,8 +26,12 @@ export const TECHNOLOGY_DEFAULTS: Readonly<Record<Technology, TechnologyDefaults
   "heat-pump-central": { uniformEnergyFactor: 2.5, volumeGal: 500, inputBtuPerHour: 150_000 },
 };
 
-/** Setpoint where none is on record: 120 °F, the recommended limit against scalds (CPSC, as quoted). */
-export const DEFAULT_SETPOINT_F = 120;
+/**
+ * Setpoint where none is on record: 125 °F, the reference home's (ANSI/RESNET 301-2014 Addendum A, as in
+ * NREL's public model source) and the outlet of the rating test. Not a recommendation: against scalds
+ * 120 °F is advised (CPSC, as quoted).
+ */
+export const DEFAULT_SETPOINT_F = 125;
 
 /** People in a home where neither occupants nor bedrooms are on record (our assumption). */
 export const DEFAULT_OCCUPANTS = 2;

@@ -40,7 +40,7 @@ describe("what is assumed", () => {
   test("a bare record is computed and says every value that stands in for an unknown one", () => {
     const { assumed } = computeEnergy(energyInputOf(aHeater(), SITE));
     expect(assumed).toEqual([
-      "setpoint 120 °F",
+      "setpoint 125 °F",
       "heating and cooling of the home not known: heat taken from its rooms not priced",
       "2 people drawing 30 gallons each a day (demand level medium)",
       "uniform energy factor 0.58",
@@ -68,7 +68,7 @@ describe("what is assumed", () => {
     });
     const input = energyInputOf(heater, SITE);
     expect(input.rating).toMatchObject({ uniformEnergyFactor: 0.58, volumeGal: 40 });
-    expect(input.setpointF).toBe(120);
+    expect(input.setpointF).toBe(125);
     expect(input.assumed).toContain("uniform energy factor 0.58 (on record, but impossible: 58)");
     expect(input.assumed).toContain("tank of 40 gallons (on record, but impossible: 0)");
     expect(() => computeEnergy(input)).not.toThrow();
