@@ -16,7 +16,6 @@ CREATE TABLE "RiskYear" (
     "method" TEXT NOT NULL,
     "heaterYears" DOUBLE PRECISION NOT NULL,
     "expected" DOUBLE PRECISION NOT NULL,
-    "variance" DOUBLE PRECISION NOT NULL,
     "draws" DOUBLE PRECISION[],
     "happened" INTEGER,
 
