@@ -1,12 +1,20 @@
 import type pg from "pg";
 import type { Heater, Site } from "@/lib/core/heaters/heater";
-import type { AnodeState, TaskKind } from "@/lib/core/heaters/vocabulary";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { type CareEntry, type LastFindings, readCareHistory } from "@/lib/core/upkeep/care-history";
 
 /** What the computations need to know of the heaters in service, and where they stand. */
 export type Fleet = {
   readonly heaters: readonly Heater[];
   readonly sites: ReadonlyMap<string, Site>;
+  /** What each task last found, by heater. */
+  readonly lastFindings: ReadonlyMap<string, LastFindings>;
+};
+
+/** Which heaters: those in service (of one property), or those named, also retired ones. */
+export type FleetFilter = {
+  readonly heaterIds?: readonly string[] | null;
+  readonly propertyId?: string | null;
 };
 
 type HeaterRow = Omit<Heater, "install" | "nameplate" | "home" | "water" | "care"> &
@@ -19,20 +27,16 @@ type HeaterRow = Omit<Heater, "install" | "nameplate" | "home" | "water" | "care
     readonly installEvidence: Heater["install"]["evidence"];
   };
 
-type CareRow = {
-  readonly heaterId: string;
-  readonly task: TaskKind;
-  readonly days: readonly CalendarDay[];
-  readonly lastFinding: string | null;
-};
+type CareRow = { readonly heaterId: string; readonly entries: readonly CareEntry[] };
 
-/**
- * Loads heaters with their home, building, water and care: all in service, or those named (also
- * retired ones). Three queries whatever their number.
- */
+const CHOSEN = `CASE WHEN $1::uuid[] IS NULL
+   THEN h.status = 'in-service' AND ($2::uuid IS NULL OR b."propertyId" = $2)
+   ELSE h.id = ANY ($1) END`;
+
+/** Loads heaters with their home, building, water and care. Three queries whatever their number. */
 export async function loadFleet(
   client: pg.ClientBase,
-  { heaterIds = null }: { readonly heaterIds?: readonly string[] | null } = {},
+  { heaterIds = null, propertyId = null }: FleetFilter = {},
 ): Promise<Fleet> {
   const heaters = await client.query<HeaterRow>(
     `SELECT h.id, h.tag, b."propertyId", h."buildingId", h."unitId", h.technology, h.fuel,
@@ -49,37 +53,40 @@ export async function loadFleet(
      LEFT JOIN (
        SELECT DISTINCT ON ("propertyId") * FROM "WaterTest" ORDER BY "propertyId", "sampledOn" DESC
      ) w ON w."propertyId" = b."propertyId"
-     WHERE CASE WHEN $1::uuid[] IS NULL THEN h.status = 'in-service' ELSE h.id = ANY ($1) END
+     WHERE ${CHOSEN}
      ORDER BY h.id`,
-    [heaterIds],
+    [heaterIds, propertyId],
   );
   const care = await client.query<CareRow>(
-    `SELECT t."heaterId", t.task,
-       array_agg(t."doneOn"::text ORDER BY t."doneOn") AS days,
-       (array_agg(t.finding ORDER BY t."doneOn" DESC))[1] AS "lastFinding"
-     FROM "VisitTask" t JOIN "Heater" h ON h.id = t."heaterId"
-     WHERE CASE WHEN $1::uuid[] IS NULL THEN h.status = 'in-service' ELSE h.id = ANY ($1) END
-     GROUP BY t."heaterId", t.task`,
-    [heaterIds],
+    `SELECT t."heaterId",
+       json_agg(json_build_object('task', t.task, 'day', t."doneOn", 'finding', t.finding)) AS entries
+     FROM "VisitTask" t
+     JOIN "Heater" h ON h.id = t."heaterId"
+     JOIN "Building" b ON b.id = h."buildingId"
+     WHERE ${CHOSEN}
+     GROUP BY t."heaterId"`,
+    [heaterIds, propertyId],
   );
   const sites = await client.query<Site>(
     `SELECT id AS "propertyId", "annualMeanAirF", "airAmplitudeF", "coldestMonth", "demandLevel",
        "gasCentsPerTherm", "electricityCentsPerKwh", "gasStandingCentsPerMonth", "gridRegion"
      FROM "Property"`,
   );
-  const careOf = new Map<string, CareRow[]>();
-  for (const row of care.rows) {
-    const rows = careOf.get(row.heaterId);
-    if (rows) rows.push(row);
-    else careOf.set(row.heaterId, [row]);
-  }
+  const historyOf = new Map(
+    care.rows.map(({ heaterId, entries }) => [heaterId, readCareHistory(entries)]),
+  );
   return {
-    heaters: heaters.rows.map((row) => heaterOf(row, careOf.get(row.id) ?? [])),
+    heaters: heaters.rows.map((row) => heaterOf(row, historyOf.get(row.id)?.care ?? NO_CARE)),
     sites: new Map(sites.rows.map((site) => [site.propertyId, site])),
+    lastFindings: new Map(
+      [...historyOf].map(([heaterId, { lastFindings }]) => [heaterId, lastFindings]),
+    ),
   };
 }
 
-function heaterOf(row: HeaterRow, care: readonly CareRow[]): Heater {
+const { care: NO_CARE } = readCareHistory([]);
+
+function heaterOf(row: HeaterRow, care: Heater["care"]): Heater {
   return {
     id: row.id,
     tag: row.tag,
@@ -128,25 +135,6 @@ function heaterOf(row: HeaterRow, care: readonly CareRow[]): Heater {
       alkalinityMgPerLitre: row.alkalinityMgPerLitre,
       dissolvedSolidsMgPerLitre: row.dissolvedSolidsMgPerLitre,
     },
-    care: careOfRows(care),
+    care,
   };
-}
-
-function careOfRows(rows: readonly CareRow[]): Heater["care"] {
-  const daysOf = (task: TaskKind) => rows.find((row) => row.task === task)?.days ?? [];
-  const inspection = rows.find((row) => row.task === "anode-inspection");
-  const lastInspected = inspection?.days.at(-1);
-  return {
-    flushDays: daysOf("flush"),
-    anodeReplacementDays: daysOf("anode-replacement"),
-    anodeInspection:
-      inspection && lastInspected
-        ? { day: lastInspected, state: anodeState(inspection.lastFinding) }
-        : null,
-    lastDone: Object.fromEntries(rows.map((row) => [row.task, row.days.at(-1)])),
-  };
-}
-
-function anodeState(finding: string | null): AnodeState {
-  return finding === "protected" || finding === "spent" ? finding : "unknown";
 }
