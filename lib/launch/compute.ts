@@ -9,6 +9,9 @@ const DOORS: Readonly<Record<string, () => Promise<Door>>> = {
   plan: async () => (await import("@/lib/core/planning/compute-plan")).computePlan,
   energy: async () => (await import("@/lib/core/energy/energy-door")).computeEnergyDoor,
   emissions: async () => (await import("@/lib/core/emissions/emissions-door")).computeEmissionsDoor,
+  sizing: async () => (await import("@/lib/core/heaters/sizing-door")).computeSizing,
+  water: async () => (await import("@/lib/core/upkeep/water-door")).computeWater,
+  upkeep: async () => (await import("@/lib/core/upkeep/upkeep-door")).computeUpkeep,
 };
 
 const BAD_INPUT = 2;

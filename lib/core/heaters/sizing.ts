@@ -1,6 +1,6 @@
 import { requireAtLeastZero, requirePositive } from "@/lib/core/shared/requirements";
 import { BTU_PER_KWH } from "@/lib/core/shared/units";
-import type { Heater } from "./heater";
+import type { Home, Nameplate } from "./heater";
 import {
   APARTMENT_DEMAND,
   type HotWaterUse,
@@ -9,7 +9,17 @@ import {
   WORKSHEETS,
   type WorksheetEdition,
 } from "./sizing-tables";
-import { type DemandLevel, hasTank, isCombustion, isHeatPump } from "./vocabulary";
+import { type DemandLevel, hasTank, isCombustion, isHeatPump, type Technology } from "./vocabulary";
+
+/** What sizing needs to know of a heater and the homes behind it. */
+export type SizedHeater = {
+  readonly technology: Technology;
+  readonly nameplate: Pick<
+    Nameplate,
+    "volumeGal" | "firstHourGal" | "inputBtuPerHour" | "inputWatts" | "uniformEnergyFactor"
+  >;
+  readonly home: Pick<Home, "bedrooms" | "bathrooms" | "occupants" | "homesServed">;
+};
 
 /** How often each use happens in the busiest hour of the day. */
 export type PeakHourUses = Readonly<Partial<Record<HotWaterUse, number>>>;
@@ -111,7 +121,7 @@ export type SizingCheck = {
  * People not on record are taken as one more than the bedrooms (assumed).
  */
 export function checkSizing(
-  heater: Pick<Heater, "technology" | "nameplate" | "home">,
+  heater: SizedHeater,
   {
     uses = null,
     edition = "older",
@@ -149,7 +159,7 @@ function verdictOf(marginGal: number | null): SizingVerdict {
 }
 
 function demandOf(
-  home: Heater["home"],
+  home: SizedHeater["home"],
   terms: {
     readonly uses: PeakHourUses | null;
     readonly edition: WorksheetEdition;
@@ -191,7 +201,7 @@ function describeUses(uses: PeakHourUses): string {
 }
 
 function ratingOf(
-  { technology, nameplate }: Pick<Heater, "technology" | "nameplate">,
+  { technology, nameplate }: SizedHeater,
   notes: string[],
 ): { readonly firstHourGal: number; readonly evidence: "nameplate" | "estimate" } | null {
   if (nameplate.firstHourGal !== null) {
@@ -237,10 +247,7 @@ function ratingOf(
   };
 }
 
-function minimumOf(
-  { technology, home }: Pick<Heater, "technology" | "home">,
-  notes: string[],
-): MinimumCapacity | null {
+function minimumOf({ technology, home }: SizedHeater, notes: string[]): MinimumCapacity | null {
   if (home.homesServed > 1 || !hasTank(technology)) return null;
   if (home.bedrooms === null || home.bathrooms === null) {
     notes.push("Bedrooms or bathrooms are not on record, so the minimum capacity is not known.");

@@ -1,5 +1,5 @@
 import type { HazardousAct } from "@/lib/core/heaters/cautions";
-import type { Heater } from "@/lib/core/heaters/heater";
+import type { Heater, InstallDay, Water } from "@/lib/core/heaters/heater";
 import {
   hasTank,
   isCombustion,
@@ -18,7 +18,8 @@ import {
   minDay,
 } from "@/lib/core/shared/calendar-day";
 import { type AnodeForecast, forecastAnode } from "./anode-forecast";
-import { FINDING_LABELS, type Finding } from "./findings";
+import type { LastFindings } from "./care-history";
+import { FINDING_LABELS } from "./findings";
 import { classifyHardness } from "./hardness";
 import { anodeWaterFactor, DEFAULT_UPKEEP_RULES, type UpkeepRules } from "./rules";
 
@@ -40,10 +41,18 @@ export type DueTask = {
   readonly caution: HazardousAct | null;
 };
 
+/** What upkeep needs to know of a heater. */
+export type UpkeepHeater = Pick<
+  Heater,
+  "technology" | "warrantyYears" | "expansionControl" | "leakShutoff" | "care"
+> & {
+  readonly install: Pick<InstallDay, "earliest" | "latest">;
+  readonly water: Pick<Water, "hardnessMgPerLitre" | "softened">;
+};
+
 export type DueTerms = {
   readonly rules?: UpkeepRules;
-  /** What was found when each task was last done, where it was noted. */
-  readonly lastFindings?: Readonly<Partial<Record<TaskKind, Finding>>>;
+  readonly lastFindings?: LastFindings;
 };
 
 const CAUTION_OF_TASK: Readonly<Record<TaskKind, HazardousAct | null>> = {
@@ -87,7 +96,8 @@ export function taskApplies(
 }
 
 /**
- * The recurring care of a heater with the day each task falls due, soonest first.
+ * The recurring care of a heater with the day each task falls due: first what must be put right at
+ * once, then the soonest.
  *
  * The interval is the base interval of the rules, changed by the water and by what was found last;
  * a task never done is counted from the installation (the middle of its bracket). Anodes follow the
@@ -97,7 +107,7 @@ export function taskApplies(
  * @param today decides the state of each task, nothing else.
  */
 export function dueTasks(
-  heater: Heater,
+  heater: UpkeepHeater,
   today: CalendarDay,
   { rules = DEFAULT_UPKEEP_RULES, lastFindings = {} }: DueTerms = {},
 ): readonly DueTask[] {
@@ -131,9 +141,9 @@ export function dueTasks(
 }
 
 type HeaterTerms = {
-  readonly heater: Heater;
+  readonly heater: UpkeepHeater;
   readonly rules: UpkeepRules;
-  readonly lastFindings: Readonly<Partial<Record<TaskKind, Finding>>>;
+  readonly lastFindings: LastFindings;
   readonly installedOn: CalendarDay;
   readonly forecast: AnodeForecast | null;
 };
@@ -154,7 +164,7 @@ const LEAVE_ALONE_WHY =
   "Leave it: an old tank with no service on record can start to leak when it is flushed or its anode is turned. Plan its replacement instead.";
 
 function mustLeaveAlone(
-  heater: Heater,
+  heater: UpkeepHeater,
   installedOn: CalendarDay,
   today: CalendarDay,
   rules: UpkeepRules,
@@ -171,7 +181,7 @@ function mustLeaveAlone(
 
 /** Forecast of the anode that is in the tank now. */
 export function anodeForecastOf(
-  heater: Heater,
+  heater: UpkeepHeater,
   today: CalendarDay,
   rules: UpkeepRules = DEFAULT_UPKEEP_RULES,
 ): AnodeForecast {
@@ -334,7 +344,7 @@ function scheduleAnodeReplacement(terms: HeaterTerms, forecast: AnodeForecast): 
 
 /** How water changes the flush interval. */
 export function flushWaterFactor(
-  heater: Pick<Heater, "water">,
+  heater: Pick<UpkeepHeater, "water">,
   rules: UpkeepRules = DEFAULT_UPKEEP_RULES,
 ): { readonly factor: number; readonly reason: string | null } {
   const { hardnessMgPerLitre, softened } = heater.water;
@@ -369,16 +379,18 @@ export function stateOf(
   return days <= rules.soonWithinDays ? "soon" : "later";
 }
 
+/** What must be put right at once first, then by day; what is left alone comes last. */
 function byUrgency(a: DueTask, b: DueTask): number {
-  const leftAlone = Number(a.state === "leave-alone") - Number(b.state === "leave-alone");
-  return leftAlone || (a.dueOn < b.dueOn ? -1 : a.dueOn > b.dueOn ? 1 : 0);
+  const rank = (due: DueTask) =>
+    due.state === "leave-alone" ? 2 : due.intervalMonths === 0 ? 0 : 1;
+  return rank(a) - rank(b) || (a.dueOn < b.dueOn ? -1 : a.dueOn > b.dueOn ? 1 : 0);
 }
 
 function boundedMonths(months: number, rules: UpkeepRules): number {
   return Math.min(rules.longestMonths, Math.max(rules.shortestMonths, Math.round(months)));
 }
 
-function installWords({ install }: Heater): string {
+function installWords({ install }: UpkeepHeater): string {
   return install.earliest === install.latest
     ? install.earliest
     : `between ${install.earliest} and ${install.latest}`;

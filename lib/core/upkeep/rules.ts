@@ -123,7 +123,7 @@ export const DEFAULT_UPKEEP_RULES: UpkeepRules = {
   dueWithinDays: 30,
   soonWithinDays: 90,
   shortestMonths: 1,
-  longestMonths: 60,
+  longestMonths: 120,
 };
 
 /** Factor on anode lives and anode intervals by what is known of a softener. */

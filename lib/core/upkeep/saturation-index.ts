@@ -1,3 +1,4 @@
+import type { Water } from "@/lib/core/heaters/heater";
 import { requireFinite, requirePositive } from "@/lib/core/shared/requirements";
 import { fahrenheitToCelsius } from "@/lib/core/shared/units";
 
@@ -57,5 +58,42 @@ export function saturationIndex(input: SaturationInput): SaturationIndex {
     saturationPh,
     tendency:
       index > NEAR_BALANCE ? "scaling" : index < -NEAR_BALANCE ? "dissolving" : "near balance",
+  };
+}
+
+export type TankSaturation = SaturationIndex & {
+  readonly temperatureF: number;
+  /** True where total hardness stands in for calcium hardness, which makes the index the highest it can be. */
+  readonly isCalciumAssumed: boolean;
+};
+
+/**
+ * Saturation index of a property's water in a tank at `temperatureF`, or the names of the values
+ * that its test lacks. Without a calcium value the whole hardness is taken as calcium (assumed).
+ */
+export function saturationAtTank(
+  water: Omit<Water, "softened"> & { readonly calciumMgPerLitre?: number | null },
+  temperatureF: number,
+): { readonly value: TankSaturation } | { readonly missing: readonly string[] } {
+  const { ph, alkalinityMgPerLitre, dissolvedSolidsMgPerLitre } = water;
+  const calciumMgPerLitre = water.calciumMgPerLitre ?? water.hardnessMgPerLitre;
+  if (ph === null || !alkalinityMgPerLitre || !dissolvedSolidsMgPerLitre || !calciumMgPerLitre) {
+    const missing = [
+      ph === null ? "ph" : "",
+      alkalinityMgPerLitre ? "" : "alkalinityMgPerLitre",
+      dissolvedSolidsMgPerLitre ? "" : "dissolvedSolidsMgPerLitre",
+      calciumMgPerLitre ? "" : "hardness",
+    ];
+    return { missing: missing.filter((name) => name !== "") };
+  }
+  const index = saturationIndex({
+    ph,
+    alkalinityMgPerLitre,
+    dissolvedSolidsMgPerLitre,
+    calciumMgPerLitre,
+    temperatureF,
+  });
+  return {
+    value: { ...index, temperatureF, isCalciumAssumed: water.calciumMgPerLitre == null },
   };
 }

@@ -204,13 +204,17 @@ describe("findings that cannot wait", () => {
     ["combustion-safety", "fail"],
     ["setpoint-mixing-check", "scald-risk"],
     ["strap-check", "missing"],
-  ] as const)("%s found %s is due from that day on", (task, finding) => {
+  ] as const)("%s found %s is due from that day on and comes first", (task, finding) => {
     const day = calendarDay("2026-11-02");
     const due = taskOf(withCare({ lastDone: { [task]: day } }), task, {
       lastFindings: { [task]: finding },
     });
     expect(due).toMatchObject({ dueOn: day, intervalMonths: 0, state: "overdue" });
     expect(due.why).toMatch(/at once/);
+    const [first] = dueTasks(withCare({ lastDone: { [task]: day } }), today, {
+      lastFindings: { [task]: finding },
+    });
+    expect(first?.task).toBe(task);
   });
 });
 
