@@ -86,6 +86,8 @@ export function forecastAnode(
 
 /** Cells of the grid: the anode ends between `from` and `to`, days since the earliest fitting. */
 type Cells = {
+  /** One cell begins where the one before ends: the day of fitting is known. */
+  readonly isOrdered: boolean;
   readonly from: Float64Array;
   readonly to: Float64Array;
   /** Posterior chance of each cell; they sum to 1. */
@@ -106,10 +108,12 @@ function cellsOf(
   const lifeAt = (edge: number) =>
     medianDays * Math.exp(logSpread * REACH * ((2 * edge) / LIFE_CELLS - 1));
   let total = 0;
+  let shortest = lifeAt(0);
   for (let cell = 0; cell < LIFE_CELLS; cell++) {
     const deviate = REACH * ((2 * (cell + 0.5)) / LIFE_CELLS - 1);
     const priorWeight = Math.exp(-0.5 * deviate * deviate);
-    const [shortest, middle, longest] = [lifeAt(cell), lifeAt(cell + 0.5), lifeAt(cell + 1)];
+    const middle = lifeAt(cell + 0.5);
+    const longest = lifeAt(cell + 1);
     for (let point = 0; point < fittedPoints; point++) {
       const fittedDay = ((point + 0.5) / fittedPoints) * bracketDays;
       let weight = priorWeight;
@@ -122,9 +126,10 @@ function cellsOf(
       chance[index] = weight;
       total += weight;
     }
+    shortest = longest;
   }
   for (let index = 0; index < count; index++) chance[index] = (chance[index] as number) / total;
-  return { from, to, chance };
+  return { isOrdered: bracketDays === 0, from, to, chance };
 }
 
 /** Chance that the anode is spent by a day; the end is spread evenly over its cell. */
@@ -141,8 +146,21 @@ function chanceSpentBy({ from, to, chance }: Cells, day: number): number {
 
 /** Day by which the chance reaches `share`, to a tenth of a day. */
 function quantile(cells: Cells, share: number): number {
+  const { from, to, chance } = cells;
+  if (cells.isOrdered) {
+    let before = 0;
+    for (let index = 0; index < chance.length; index++) {
+      const here = chance[index] as number;
+      if (before + here >= share) {
+        const [start, end] = [from[index] as number, to[index] as number];
+        return start + ((end - start) * (share - before)) / here;
+      }
+      before += here;
+    }
+    return to.at(-1) as number;
+  }
   let low = 0;
-  let high = cells.to.reduce((latest, day) => Math.max(latest, day), 0);
+  let high = to.at(-1) as number;
   while (high - low > 0.1) {
     const middle = (low + high) / 2;
     if (chanceSpentBy(cells, middle) >= share) high = middle;
