@@ -5,6 +5,11 @@ import type { Prisma } from "./generated/client";
 /** Whose rows a transaction may see. */
 export type Tenant = { readonly organizationId: string };
 
+/** A connection inside a transaction, as services hand it on. */
+export type SqlClient = pg.ClientBase;
+/** The connection that {@link withSql} gives. */
+export type TenantClient = pg.PoolClient;
+
 /** Prisma inside a tenant's transaction. */
 export type TenantRecords = Prisma.TransactionClient;
 

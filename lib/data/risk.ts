@@ -1,0 +1,379 @@
+import type pg from "pg";
+import type { InstallEvidence, Place, Technology } from "@/lib/core/heaters/vocabulary";
+import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { copyRows } from "./bulk";
+
+/** A heater's risk as it is written. */
+export type RiskRow = {
+  readonly heaterId: string;
+  readonly failureProbability: number;
+  readonly medianRemainingYears: number;
+  readonly expectedLossCents: number;
+  readonly ageYears: number;
+};
+
+/** What every row of one writing shares. */
+export type RiskStamp = {
+  readonly organizationId: string;
+  readonly asOf: CalendarDay;
+  readonly method: string;
+};
+
+const RISK_COLUMNS = [
+  "heaterId",
+  "failureProbability",
+  "medianRemainingYears",
+  "expectedLossCents",
+  "ageYears",
+] as const;
+
+/** Lets one pass over an organisation's fleet run at a time; freed with the transaction. */
+export async function lockRiskPass(client: pg.ClientBase, organizationId: string): Promise<void> {
+  await client.query("SELECT pg_advisory_xact_lock(hashtextextended($1, 0))", [
+    `risk-pass ${organizationId}`,
+  ]);
+}
+
+/** Where a pass gathers its rows before it publishes them. */
+export type RiskStage = {
+  readonly add: (rows: readonly RiskRow[]) => Promise<void>;
+  /**
+   * Writes the gathered rows in one statement. Left alone: heaters retired since, and rows renewed by
+   * an edit after the stage was opened. Rows of heaters that are no longer in service go.
+   * @returns the number of rows written.
+   */
+  readonly publish: (stamp: RiskStamp) => Promise<number>;
+};
+
+/** Opens a stage in the transaction of `client`. */
+export async function openRiskStage(client: pg.ClientBase): Promise<RiskStage> {
+  await client.query(
+    `CREATE TEMPORARY TABLE risk_stage (
+       "heaterId" uuid NOT NULL, "failureProbability" float8 NOT NULL,
+       "medianRemainingYears" float8 NOT NULL, "expectedLossCents" int NOT NULL,
+       "ageYears" float8 NOT NULL
+     ) ON COMMIT DROP`,
+  );
+  const opened = await client.query<{ at: string }>("SELECT clock_timestamp()::text AS at");
+  return {
+    add: (rows) =>
+      copyRows(
+        client,
+        "risk_stage",
+        RISK_COLUMNS,
+        rows.map((row) => RISK_COLUMNS.map((column) => row[column])),
+      ),
+    publish: async ({ organizationId, asOf, method }) => {
+      await client.query(
+        `DELETE FROM "HeaterRisk" r USING "Heater" h
+         WHERE h.id = r."heaterId" AND h.status <> 'in-service'`,
+      );
+      const written = await client.query(
+        `INSERT INTO "HeaterRisk" AS r ("heaterId", "organizationId", "asOf", method,
+           "failureProbability", "medianRemainingYears", "expectedLossCents", "ageYears")
+         SELECT s."heaterId", $1, $2, $3, s."failureProbability", s."medianRemainingYears",
+           s."expectedLossCents", s."ageYears"
+         FROM risk_stage s JOIN "Heater" h ON h.id = s."heaterId" AND h.status = 'in-service'
+         ORDER BY s."heaterId"
+         ${ON_CONFLICT}
+         WHERE r."scoredAt" < $4::timestamptz`,
+        [organizationId, asOf, method, opened.rows[0].at],
+      );
+      return written.rowCount ?? 0;
+    },
+  };
+}
+
+const ON_CONFLICT = `ON CONFLICT ("heaterId") DO UPDATE SET
+  "asOf" = EXCLUDED."asOf", method = EXCLUDED.method,
+  "failureProbability" = EXCLUDED."failureProbability",
+  "medianRemainingYears" = EXCLUDED."medianRemainingYears",
+  "expectedLossCents" = EXCLUDED."expectedLossCents", "ageYears" = EXCLUDED."ageYears",
+  "scoredAt" = clock_timestamp()`;
+
+/** Writes the risks of a few heaters at once, and takes away those of `goneIds`. */
+export async function writeRisks(
+  client: pg.ClientBase,
+  { organizationId, asOf, method }: RiskStamp,
+  rows: readonly RiskRow[],
+  goneIds: readonly string[],
+): Promise<void> {
+  if (goneIds.length > 0) {
+    await client.query('DELETE FROM "HeaterRisk" WHERE "heaterId" = ANY ($1)', [goneIds]);
+  }
+  if (rows.length === 0) return;
+  const sorted = [...rows].sort((a, b) => (a.heaterId < b.heaterId ? -1 : 1));
+  await client.query(
+    `INSERT INTO "HeaterRisk" ("organizationId", "asOf", method,
+       "heaterId", "failureProbability", "medianRemainingYears", "expectedLossCents", "ageYears")
+     SELECT $1, $2, $3, s.*
+     FROM unnest($4::uuid[], $5::float8[], $6::float8[], $7::int[], $8::float8[]) AS s
+     ${ON_CONFLICT}`,
+    [
+      organizationId,
+      asOf,
+      method,
+      ...RISK_COLUMNS.map((column) => sorted.map((row) => row[column])),
+    ],
+  );
+}
+
+/** Which of these heaters are in service. */
+export async function findInService(
+  client: pg.ClientBase,
+  heaterIds: readonly string[],
+): Promise<ReadonlySet<string>> {
+  const { rows } = await client.query<{ id: string }>(
+    `SELECT id FROM "Heater" WHERE id = ANY ($1) AND status = 'in-service'`,
+    [heaterIds],
+  );
+  return new Set(rows.map((row) => row.id));
+}
+
+// ---- failures by year ----
+
+export type RiskYearRow = {
+  readonly propertyId: string;
+  readonly kind: "ahead" | "past";
+  readonly year: number;
+  readonly heaterYears: number;
+  readonly expected: number;
+  readonly draws: readonly number[];
+  readonly happened: number | null;
+};
+
+/** Replaces the organisation's failures by year. */
+export async function replaceRiskYears(
+  client: pg.ClientBase,
+  { organizationId, asOf, method }: RiskStamp,
+  rows: readonly RiskYearRow[],
+): Promise<void> {
+  await client.query('DELETE FROM "RiskYear"');
+  await copyRows(
+    client,
+    '"RiskYear"',
+    [
+      "organizationId",
+      "asOf",
+      "method",
+      "propertyId",
+      "kind",
+      "year",
+      "heaterYears",
+      "expected",
+      "draws",
+      "happened",
+    ],
+    rows.map((row) => [
+      organizationId,
+      asOf,
+      method,
+      row.propertyId,
+      row.kind,
+      row.year,
+      row.heaterYears,
+      row.expected,
+      `{${row.draws.join(",")}}`,
+      row.happened,
+    ]),
+  );
+}
+
+/** Failures by year of all properties, or of one. */
+export async function readRiskYears(
+  client: pg.ClientBase,
+  propertyId: string | null,
+): Promise<readonly RiskYearRow[]> {
+  const { rows } = await client.query<RiskYearRow>(
+    `SELECT "propertyId", kind, year, "heaterYears", expected, draws, happened
+     FROM "RiskYear" WHERE $1::uuid IS NULL OR "propertyId" = $1 ORDER BY kind, year`,
+    [propertyId],
+  );
+  return rows;
+}
+
+// ---- the state of the pass ----
+
+export type RiskState = {
+  readonly inService: number;
+  readonly scored: number;
+  /** Oldest day of any row; null when nothing is scored. */
+  readonly asOf: CalendarDay | null;
+  readonly methods: readonly string[];
+};
+
+/** How far the organisation's risks are complete and how old they are. */
+export async function readRiskState(client: pg.ClientBase): Promise<RiskState> {
+  const { rows } = await client.query<RiskState>(
+    `SELECT count(*) AS "inService", count(r."heaterId") AS scored, min(r."asOf") AS "asOf",
+       COALESCE(array_agg(DISTINCT r.method) FILTER (WHERE r.method IS NOT NULL), '{}') AS methods
+     FROM "Heater" h LEFT JOIN "HeaterRisk" r ON r."heaterId" = h.id
+     WHERE h.status = 'in-service'`,
+  );
+  return rows[0];
+}
+
+/** Serialises requests for a pass, so that two pages do not both ask. */
+export async function lockRiskRequests(
+  client: pg.ClientBase,
+  organizationId: string,
+): Promise<void> {
+  await client.query("SELECT pg_advisory_xact_lock(hashtextextended($1, 0))", [
+    `risk-request ${organizationId}`,
+  ]);
+}
+
+/** Passes of an organisation that wait in the queue, and those under way. */
+export async function countPendingPasses(
+  client: pg.ClientBase,
+  organizationId: string,
+): Promise<{ readonly waiting: number; readonly running: number }> {
+  const { rows } = await client.query<{ waiting: number; running: number }>(
+    `SELECT count(*) FILTER (WHERE state IN ('created', 'retry')) AS waiting,
+       count(*) FILTER (WHERE state = 'active') AS running
+     FROM pgboss.job
+     WHERE name = 'risk' AND state IN ('created', 'retry', 'active')
+       AND data ->> 'organizationId' = $1`,
+    [organizationId],
+  );
+  return rows[0];
+}
+
+// ---- the ranking ----
+
+export type RankingOrder = "chance" | "loss";
+
+export type RankedRow = RiskRow & {
+  readonly tag: string;
+  readonly technology: Technology;
+  readonly propertyId: string;
+  readonly propertyName: string;
+  readonly buildingName: string;
+  readonly unitLabel: string | null;
+  readonly place: Place;
+  readonly installEarliest: CalendarDay;
+  readonly installLatest: CalendarDay;
+  readonly installEvidence: InstallEvidence;
+};
+
+const ORDER_COLUMNS: Readonly<Record<RankingOrder, string>> = {
+  chance: '"failureProbability"',
+  loss: '"expectedLossCents"',
+};
+
+/** One page of the ranking, from rank `offset + 1`; equal values by heater id. */
+export async function readRanking(
+  client: pg.ClientBase,
+  {
+    order,
+    propertyId,
+    limit,
+    offset,
+  }: {
+    readonly order: RankingOrder;
+    readonly propertyId: string | null;
+    readonly limit: number;
+    readonly offset: number;
+  },
+): Promise<readonly RankedRow[]> {
+  const by = ORDER_COLUMNS[order];
+  // The ids of the page first, from the index; what is shown of them is joined afterwards.
+  const { rows } = await client.query<RankedRow>(
+    `SELECT p."heaterId", p."failureProbability", p."medianRemainingYears", p."expectedLossCents",
+       p."ageYears", h.tag, h.technology, h.place, h."installEarliest", h."installLatest",
+       h."installEvidence", b."propertyId", b.name AS "buildingName", q.name AS "propertyName",
+       u.label AS "unitLabel"
+     FROM (
+       SELECT r.* FROM "HeaterRisk" r
+       ${propertyId === null ? "" : 'JOIN "Heater" g ON g.id = r."heaterId" JOIN "Building" c ON c.id = g."buildingId" AND c."propertyId" = $3'}
+       ORDER BY r.${by} DESC, r."heaterId" LIMIT $1 OFFSET $2
+     ) p
+     JOIN "Heater" h ON h.id = p."heaterId"
+     JOIN "Building" b ON b.id = h."buildingId"
+     JOIN "Property" q ON q.id = b."propertyId"
+     LEFT JOIN "Unit" u ON u.id = h."unitId"
+     ORDER BY p.${by} DESC, p."heaterId"`,
+    propertyId === null ? [limit, offset] : [limit, offset, propertyId],
+  );
+  return rows;
+}
+
+// ---- the fleet in groups ----
+
+/** Sums over a group of heaters in service. */
+export type RiskGroup = {
+  readonly key: string;
+  readonly name: string;
+  readonly heaters: number;
+  readonly expectedFailures: number;
+  readonly expectedLossCents: number;
+  readonly meanAgeYears: number;
+};
+
+/** Edges of the classes of 12-month chance: a class is from its edge up to the next. */
+export const CHANCE_EDGES = [0, 0.02, 0.05, 0.1, 0.2, 0.35, 0.5] as const;
+
+export type RiskGroups = {
+  readonly byTechnology: readonly RiskGroup[];
+  readonly byProperty: readonly RiskGroup[];
+  /** Heaters in each class of {@link CHANCE_EDGES}, in order. */
+  readonly byChance: readonly number[];
+  readonly byInstallEvidence: readonly {
+    readonly evidence: InstallEvidence;
+    readonly width: "day" | "years" | "wide";
+    readonly heaters: number;
+  }[];
+};
+
+const SUMS = `count(*) AS heaters, sum(r."failureProbability") AS "expectedFailures",
+  sum(r."expectedLossCents") AS "expectedLossCents", avg(r."ageYears") AS "meanAgeYears"`;
+
+/** The scored fleet by technology, property, class of chance and evidence of its install day. */
+export async function readRiskGroups(
+  client: pg.ClientBase,
+  propertyId: string | null,
+): Promise<RiskGroups> {
+  const from = `FROM "HeaterRisk" r JOIN "Heater" h ON h.id = r."heaterId"
+    JOIN "Building" b ON b.id = h."buildingId"`;
+  const where = 'WHERE $1::uuid IS NULL OR b."propertyId" = $1';
+  const technologies = await client.query<RiskGroup>(
+    `SELECT h.technology AS key, h.technology AS name, ${SUMS} ${from} ${where}
+     GROUP BY h.technology ORDER BY "expectedFailures" DESC, key`,
+    [propertyId],
+  );
+  const properties = await client.query<RiskGroup>(
+    `SELECT q.id AS key, q.name, ${SUMS} ${from} JOIN "Property" q ON q.id = b."propertyId" ${where}
+     GROUP BY q.id, q.name ORDER BY "expectedFailures" DESC, q.name`,
+    [propertyId],
+  );
+  const chances = await client.query<{ bucket: number; heaters: number }>(
+    `SELECT width_bucket(r."failureProbability", $2::float8[]) AS bucket, count(*) AS heaters
+     ${from} ${where} GROUP BY bucket`,
+    [propertyId, [...CHANCE_EDGES]],
+  );
+  const evidence = await client.query<RiskGroups["byInstallEvidence"][number]>(
+    `SELECT h."installEvidence" AS evidence,
+       CASE WHEN h."installEarliest" = h."installLatest" THEN 'day'
+         WHEN h."installLatest" - h."installEarliest" <= 731 THEN 'years' ELSE 'wide' END AS width,
+       count(*) AS heaters
+     ${from} ${where} GROUP BY 1, 2 ORDER BY heaters DESC, 1, 2`,
+    [propertyId],
+  );
+  const countOf = new Map(chances.rows.map(({ bucket, heaters }) => [bucket, heaters]));
+  return {
+    byTechnology: technologies.rows,
+    byProperty: properties.rows,
+    byChance: CHANCE_EDGES.map((_, index) => countOf.get(index + 1) ?? 0),
+    byInstallEvidence: evidence.rows,
+  };
+}
+
+/** Properties with heaters in service, for a choice. */
+export async function listScoredProperties(
+  client: pg.ClientBase,
+): Promise<readonly { readonly id: string; readonly name: string }[]> {
+  const { rows } = await client.query<{ id: string; name: string }>(
+    'SELECT id, name FROM "Property" ORDER BY name',
+  );
+  return rows;
+}

@@ -1,0 +1,180 @@
+import type { Heater } from "@/lib/core/heaters/heater";
+import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { type ConsequenceAssumptions, estimateLoss } from "@/lib/core/survival/consequence";
+import { PRIOR_MODEL, type SurvivalModel } from "@/lib/core/survival/model";
+import { forecastFailure } from "@/lib/core/survival/predict";
+import { loadFleet } from "@/lib/data/fleet";
+import { type HistoryRow, readHistory } from "@/lib/data/history";
+import { enqueueJob } from "@/lib/data/job-queue";
+import {
+  countPendingPasses,
+  findInService,
+  listScoredProperties,
+  lockRiskPass,
+  lockRiskRequests,
+  openRiskStage,
+  type RiskRow,
+  readRiskState,
+  replaceRiskYears,
+  writeRisks,
+} from "@/lib/data/risk";
+import { readOrganization } from "@/lib/data/settings";
+import { type SqlClient, type Tenant, type TenantClient, withSql } from "@/lib/data/tenant";
+import { drawPriorModels } from "./risk-draws";
+import { YearTally } from "./risk-years";
+import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
+
+/** The model that ranks: it has not yet read the portfolio's own failures. */
+export const RANKING_MODEL: SurvivalModel = PRIOR_MODEL;
+
+/** Draws from the model's own doubt behind each band, and where they start. */
+const DRAWS = { count: 40, seed: 20_110_801 };
+const PAGE_SIZE = 2_000;
+/** Largest number that the column of expected loss holds: $21 million a year for one heater. */
+const MOST_CENTS = 2_147_483_647;
+
+export type RiskPass = {
+  /** Heaters whose risk was written. */
+  readonly written: number;
+};
+
+/**
+ * Scores every heater in service as of `today` and writes the ranking and the failures by year, in one
+ * transaction: what stood before stands until all is done. Memory is that of one page of heaters.
+ *
+ * @throws the signal's reason when it is aborted; nothing is written then.
+ */
+export function runRiskPass(
+  tenant: Tenant,
+  { today, signal }: { readonly today: CalendarDay; readonly signal?: AbortSignal },
+): Promise<RiskPass> {
+  return withSql(tenant, async (client) => {
+    const { organizationId } = tenant;
+    await lockRiskPass(client, organizationId);
+    const assumptions = await loadAssumptions(client);
+    const properties = await listScoredProperties(client);
+    const draws = drawPriorModels({ ...DRAWS, propertyIds: properties.map(({ id }) => id) });
+    const tally = new YearTally(today, RANKING_MODEL, draws);
+    const stage = await openRiskStage(client);
+    for await (const page of readHistory(client, organizationId, PAGE_SIZE)) {
+      signal?.throwIfAborted();
+      await stage.add(scorePage(page, tally, assumptions, today));
+    }
+    signal?.throwIfAborted();
+    const stamp = { organizationId, asOf: today, method: RANKING_MODEL.method };
+    const written = await stage.publish(stamp);
+    await replaceRiskYears(client, stamp, tally.rows());
+    return { written };
+  });
+}
+
+function scorePage(
+  page: readonly HistoryRow[],
+  tally: YearTally,
+  assumptions: ConsequenceAssumptions,
+  today: CalendarDay,
+): readonly RiskRow[] {
+  const rows: RiskRow[] = [];
+  for (const { heater, status, recordedFrom, end } of page) {
+    const isInService = status === "in-service";
+    tally.add({ heater, isInService, recordedFrom, end });
+    if (isInService) rows.push(scoreHeater(heater, assumptions, today));
+  }
+  return rows;
+}
+
+/** One heater's risk as of a day. */
+export function scoreHeater(
+  heater: Heater,
+  assumptions: ConsequenceAssumptions,
+  today: CalendarDay,
+): RiskRow {
+  const forecast = forecastFailure(RANKING_MODEL, heater, { today, horizonsYears: [1] });
+  const [failureProbability] = forecast.failureProbabilities;
+  const loss = estimateLoss(heater, failureProbability, assumptions);
+  return {
+    heaterId: heater.id,
+    failureProbability,
+    medianRemainingYears: forecast.medianRemainingYears,
+    expectedLossCents: Math.min(MOST_CENTS, loss.expected.totalCents),
+    ageYears: forecast.ageYears,
+  };
+}
+
+/**
+ * Renews the rows of a few heaters at once, in the transaction that changed them: those in service
+ * are scored as of `today`, those that are not lose their row.
+ */
+export async function refreshHeaterRisk(
+  client: SqlClient,
+  { organizationId }: Tenant,
+  heaterIds: readonly string[],
+  today: CalendarDay,
+): Promise<void> {
+  if (heaterIds.length === 0) return;
+  const inService = await findInService(client, heaterIds);
+  const assumptions = await loadAssumptions(client);
+  const { heaters } = await loadFleet(client, { heaterIds: [...inService] });
+  await writeRisks(
+    client,
+    { organizationId, asOf: today, method: RANKING_MODEL.method },
+    heaters.map((heater) => scoreHeater(heater, assumptions, today)),
+    heaterIds.filter((id) => !inService.has(id)),
+  );
+}
+
+/** What a failure costs, by the organisation's own numbers where it has entered them. */
+export async function loadAssumptions(client: SqlClient): Promise<ConsequenceAssumptions> {
+  const { settings } = await readOrganization(client);
+  return resolveConsequences(readOwnConsequences(settings.consequences));
+}
+
+/**
+ * Asks for a pass over the fleet, as part of the caller's transaction. A request that already waits
+ * covers this one. For changes of many heaters at once: an import, a property's water, the costs.
+ *
+ * @returns true when a new request was put into the queue
+ */
+export async function requestRiskPass(
+  client: TenantClient,
+  { organizationId }: Tenant,
+  today: CalendarDay,
+): Promise<boolean> {
+  await lockRiskRequests(client, organizationId);
+  const { waiting } = await countPendingPasses(client, organizationId);
+  if (waiting > 0) return false;
+  await enqueueJob(client, "risk", { organizationId, today });
+  return true;
+}
+
+/** How fresh the ranking is. */
+export type RiskFreshness = {
+  readonly asOf: CalendarDay | null;
+  readonly inService: number;
+  readonly scored: number;
+  /** A pass is waiting or under way. */
+  readonly isComing: boolean;
+};
+
+/**
+ * How fresh the ranking is. When a heater has no row, or one from before today or by another method,
+ * a pass is asked for, unless one is waiting or under way already.
+ */
+export async function ensureFreshRisk(
+  client: TenantClient,
+  tenant: Tenant,
+  today: CalendarDay,
+): Promise<RiskFreshness> {
+  const { inService, scored, asOf, methods } = await readRiskState(client);
+  const isFresh =
+    scored === inService &&
+    (asOf === null || asOf >= today) &&
+    methods.every((method) => method === RANKING_MODEL.method);
+  const { waiting, running } = await countPendingPasses(client, tenant.organizationId);
+  let isComing = waiting + running > 0;
+  if (!isFresh && !isComing) {
+    await requestRiskPass(client, tenant, today);
+    isComing = true;
+  }
+  return { asOf, inService, scored, isComing };
+}
