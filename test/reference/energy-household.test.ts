@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { annualEmissions } from "@/lib/core/emissions/annual-emissions";
 import { computeEnergy, type EnergyInput } from "@/lib/core/energy/annual-energy";
@@ -163,5 +164,23 @@ describe("one home from two gas tanks to one heat pump", () => {
     const { kwhAfter, costAfter } = change(UPSTATE);
     expect(costAfter).toBeGreaterThan(100);
     expect(10_000 / kwhAfter).toBeLessThan(5);
+  });
+
+  test("the method page prints these figures", () => {
+    const page = readFileSync(new URL("../../docs/methods/energy.md", import.meta.url), "utf8");
+    const number = (cell: string | undefined) => Number(cell?.replace(/[,% ]/g, ""));
+    const rows = page
+      .split("\n")
+      .map((line) => line.split("|").slice(1, -1))
+      .filter((cells) => cells.length === 7 && cells[4]?.includes("%"));
+    expect(rows).toHaveLength(6);
+    rows.forEach(([, people, before, after, cut, costBefore, costAfter], index) => {
+      const home = change(index < 3 ? UPSTATE : COASTAL, number(people));
+      expect(number(before)).toBe(Math.round(home.before));
+      expect(number(after)).toBe(Math.round(home.after));
+      expect(number(cut)).toBeCloseTo(100 * home.cut, 1);
+      expect(number(costBefore)).toBe(Math.round(home.costBefore));
+      expect(number(costAfter)).toBe(Math.round(home.costAfter));
+    });
   });
 });

@@ -27,6 +27,8 @@ export type EmissionsInput = {
   readonly refrigerant?: RefrigerantUse;
   /** Who buys the energy; the owner when absent. */
   readonly meteredBy?: Metering;
+  /** Where the energy comes from; the model when absent. */
+  readonly basis?: Basis;
   /** The user's expectation of the grid in this year. */
   readonly gridOutlook?: GridOutlook;
   /** Factors to use; the published ones when absent. */
@@ -65,6 +67,9 @@ export type RefrigerantUse = {
   readonly endOfLifeLossShare: number;
 };
 
+/** Read from a meter, or computed. The two are never merged into one line. */
+export type Basis = "metered" | "modelled";
+
 /** 1 burnt or leaked by the owner, 2 electricity bought by the owner, 3 energy bought by residents. */
 export type Scope = 1 | 2 | 3;
 
@@ -83,6 +88,7 @@ export type EmissionLine = {
   readonly kg: number;
   readonly gwp: number;
   readonly kgCo2e: number;
+  readonly basis: Basis;
   readonly factor: FactorRow;
 };
 
@@ -124,10 +130,14 @@ export function annualEmissions(input: EmissionsInput): AnnualEmissions {
   const book = input.factors ?? PUBLISHED_BOOK;
   const notes = new Set<string>();
   const electricity = electricityLines(input, gwpSet, book, notes);
+  const basis = input.basis ?? "modelled";
+  const energyLines = [...combustionLines(input, gwpSet, book), ...electricity.lines];
   const lines = [
-    ...combustionLines(input, gwpSet, book),
-    ...refrigerantLines(input, gwpSet),
-    ...electricity.lines,
+    ...energyLines.map((line): EmissionLine => ({ ...line, basis })),
+    // A leak is an estimate from the charge, whatever the meters say.
+    ...refrigerantLines(input, gwpSet).map(
+      (line): EmissionLine => ({ ...line, basis: "modelled" }),
+    ),
   ];
   return {
     year: input.year,
@@ -159,11 +169,13 @@ export function locationTotal({ scope1, scope2Location, scope3 }: ScopeTotals): 
   return scope1 + scope2Location + scope3;
 }
 
+type LineOfUnknownBasis = Omit<EmissionLine, "basis">;
+
 function combustionLines(
   { fuel, thermsPerYear, meteredBy, year }: EmissionsInput,
   gwpSet: GwpSet,
   book: FactorBook,
-): readonly EmissionLine[] {
+): readonly LineOfUnknownBasis[] {
   if (thermsPerYear === 0) return [];
   if (fuel === "electricity") {
     throw new RangeError(`thermsPerYear ${thermsPerYear} needs a fuel that burns, got electricity`);
@@ -194,7 +206,7 @@ function combustionLines(
 function refrigerantLines(
   { refrigerant }: EmissionsInput,
   gwpSet: GwpSet,
-): readonly EmissionLine[] {
+): readonly LineOfUnknownBasis[] {
   if (!refrigerant) return [];
   requireAtLeastZero("refrigerant.chargeKg", refrigerant.chargeKg);
   const lostShare =
@@ -224,11 +236,11 @@ function electricityLines(
   gwpSet: GwpSet,
   book: FactorBook,
   notes: Set<string>,
-): { readonly lines: readonly EmissionLine[]; readonly allocation: Allocation | null } {
+): { readonly lines: readonly LineOfUnknownBasis[]; readonly allocation: Allocation | null } {
   const kwh = input.kwhPerYear;
   if (kwh === 0) return { lines: [], allocation: null };
   const rows = gridFactors(input, book, notes);
-  const gridLines = (amount: number, scope: Scope, method: Method): EmissionLine[] =>
+  const gridLines = (amount: number, scope: Scope, method: Method): LineOfUnknownBasis[] =>
     rows.map((factor) => {
       const kg = ((amount * factor.value) / 1000) * KILOGRAMS_PER_POUND;
       const gwp = GAS_GWP[gwpSet][factor.gas as Gas];
@@ -260,7 +272,7 @@ function electricityLines(
     allocation,
   };
 
-  function uncoveredLines(): readonly EmissionLine[] {
+  function uncoveredLines(): readonly LineOfUnknownBasis[] {
     if (allocation.uncoveredKwh === 0) return [];
     if (residualMix === null) {
       notes.add(
@@ -289,7 +301,7 @@ const NO_CONTRACTS: MarketContracts = { instruments: [], market: "US", residualM
 function rateLine(
   kwh: number,
   row: Pick<FactorRow, "id" | "activity" | "region" | "value" | "vintage" | "source">,
-): EmissionLine {
+): LineOfUnknownBasis {
   const factor: FactorRow = { ...row, gas: "co2e", unit: "kg/kWh", evidence: "entered" };
   const kg = kwh * factor.value;
   return {

@@ -27,6 +27,7 @@ const itemSchema = z
     kwh: z.number().min(0).default(0),
     gridRegion: z.string().min(1),
     meteredBy: z.strictObject({ fuel: meter, electricity: meter }).optional(),
+    basis: z.enum(["metered", "modelled"]).default("modelled"),
     refrigerant: z
       .strictObject({
         refrigerant: z.enum(REFRIGERANTS),

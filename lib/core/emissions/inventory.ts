@@ -1,6 +1,7 @@
 import {
   type AnnualEmissions,
   annualEmissions,
+  type Basis,
   type EmissionLine,
   type EmissionsInput,
   type MarketContracts,
@@ -30,7 +31,9 @@ export type Inventory = {
   readonly kgCo2e: ScopeTotals;
   /** CO2-equivalent by gas, location-based (scope 2 by market left out, so that nothing counts twice). */
   readonly kgCo2eByGas: Readonly<Record<string, number>>;
-  /** One line for each factor, scope and method: what an auditor recomputes. */
+  /** The same total by where its energy figures come from. */
+  readonly kgCo2eByBasis: Readonly<Record<Basis, number>>;
+  /** One line for each factor, scope, method and basis: what an auditor recomputes. */
   readonly lines: readonly EmissionLine[];
   readonly items: readonly { readonly id: string; readonly kgCo2e: ScopeTotals }[];
   readonly notes: readonly string[];
@@ -53,19 +56,20 @@ export function computeInventory(input: InventoryInput): Inventory {
   return {
     year: input.year,
     kgCo2e: totalsOf(lines),
-    kgCo2eByGas: kgCo2eByGas(lines),
+    kgCo2eByGas: sumBy(lines, (line) => line.gas),
+    kgCo2eByBasis: { metered: 0, modelled: 0, ...sumBy(lines, (line) => line.basis) },
     lines,
     items: accounts.map(({ id, account }) => ({ id, kgCo2e: account.kgCo2e })),
     notes: [...notes],
   };
 }
 
-/** Adds lines that share scope, method and factor, so that the fleet's account is as short as one heater's. */
+/** Adds lines that share scope, method, basis and factor, so that the fleet's account is as short as one heater's. */
 export function mergeLines(accounts: readonly AnnualEmissions[]): readonly EmissionLine[] {
   const merged = new Map<string, EmissionLine>();
   for (const account of accounts) {
     for (const line of account.lines) {
-      const key = `${line.scope}/${line.method}/${line.factor.id}/${line.gwp}`;
+      const key = `${line.scope}/${line.method}/${line.basis}/${line.factor.id}/${line.gwp}`;
       const before = merged.get(key);
       merged.set(
         key,
@@ -83,13 +87,17 @@ export function mergeLines(accounts: readonly AnnualEmissions[]): readonly Emiss
   return [...merged.values()];
 }
 
-function kgCo2eByGas(lines: readonly EmissionLine[]): Readonly<Record<string, number>> {
-  const byGas: Record<string, number> = {};
+/** CO2-equivalent of the lines by a key of theirs; market-based lines left out, so that nothing counts twice. */
+function sumBy(
+  lines: readonly EmissionLine[],
+  keyOf: (line: EmissionLine) => string,
+): Readonly<Record<string, number>> {
+  const sums: Record<string, number> = {};
   for (const line of lines) {
     if (line.method === "market") continue;
-    byGas[line.gas] = (byGas[line.gas] ?? 0) + line.kgCo2e;
+    sums[keyOf(line)] = (sums[keyOf(line)] ?? 0) + line.kgCo2e;
   }
-  return byGas;
+  return sums;
 }
 
 function yearOf({ year, gwpSet, factors, gridOutlook }: InventoryInput) {

@@ -1,6 +1,7 @@
 import type { Fuel } from "@/lib/core/heaters/vocabulary";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
 import {
+  type Basis,
   type GridOutlook,
   locationTotal,
   type MarketContracts,
@@ -16,6 +17,8 @@ export type EnergyUse = {
   readonly thermsPerYear: number;
   readonly kwhPerYear: number;
   readonly fuel: Fuel;
+  /** Read from a meter, or computed; computed when absent. */
+  readonly basis?: Basis;
 };
 
 /** A heater along the path: as it is and, where a plan swaps it, as it will be. */
@@ -105,17 +108,18 @@ export function emissionPath(input: PathInput): readonly PathYear[] {
   });
 }
 
-/** Fleet of a year, gathered so that heaters alike in region, meter and fuel make one item. */
+/** Fleet of a year, gathered so that heaters alike in region, fuel, meter and basis make one item. */
 function fleetOf(heaters: readonly PathHeater[], year: number): readonly InventoryItem[] {
   const groups = new Map<string, { item: InventoryItem; therms: number; kwh: number }>();
   const refrigerants: InventoryItem[] = [];
   const add = (heater: PathHeater, use: EnergyUse, share: number) => {
     if (share === 0) return;
     const meter = heater.meteredBy;
-    const key = `${heater.gridRegion}/${use.fuel}/${meter?.fuel}/${meter?.electricity}`;
+    const basis = use.basis ?? "modelled";
+    const key = `${heater.gridRegion}/${use.fuel}/${meter?.fuel}/${meter?.electricity}/${basis}`;
     let group = groups.get(key);
     if (!group) {
-      const item = { ...heaterItem(heater, key), fuel: use.fuel };
+      const item = { ...heaterItem(heater, key), fuel: use.fuel, basis };
       group = { item, therms: 0, kwh: 0 };
       groups.set(key, group);
     }

@@ -1,5 +1,6 @@
 import { requirePositive } from "@/lib/core/shared/requirements";
 import { fahrenheitToCelsius } from "@/lib/core/shared/units";
+import { normalCdf } from "@/lib/core/stats/normal";
 import { wetBulbF } from "./climate";
 import { RATING_CONDITIONS } from "./draw-pattern";
 import type { TankDay } from "./storage-tank";
@@ -141,8 +142,8 @@ export function heatPumpDay(pump: HeatPump, day: HeatPumpDay): HeatPumpEnergy {
   };
 }
 
-/** Share of a normal distribution below `limit`, by the logistic curve that stays within 0.01 of it; a step when there is no spread. */
+/** Share of a normal distribution below `limit`; a step when there is no spread. */
 function shareBelow(limit: number, mean: number, spread: number): number {
   if (spread <= 0) return mean < limit ? 1 : 0;
-  return 1 / (1 + Math.exp((-1.702 * (limit - mean)) / spread));
+  return normalCdf((limit - mean) / spread);
 }

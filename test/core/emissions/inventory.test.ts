@@ -55,6 +55,21 @@ describe("an inventory", () => {
     );
   });
 
+  test("keeps metered and modelled energy in lines of their own and says how much each is", () => {
+    const metered: InventoryItem = { ...GAS, id: "metered", thermsPerYear: 100, basis: "metered" };
+    const { lines, kgCo2eByBasis } = computeInventory({ items: [GAS, metered], year: 2023 });
+    expect(lines.map((line) => `${line.basis} ${line.gas}`)).toEqual([
+      "modelled co2",
+      "modelled ch4",
+      "modelled n2o",
+      "metered co2",
+      "metered ch4",
+      "metered n2o",
+    ]);
+    expect(kgCo2eByBasis.modelled).toBeCloseTo(20 * 53.1145, 9);
+    expect(kgCo2eByBasis.metered).toBeCloseTo(10 * 53.1145, 9);
+  });
+
   test("spreads the organisation's certificates over its meters, not over residents'", () => {
     const resident: InventoryItem = {
       ...HEAT_PUMP,
