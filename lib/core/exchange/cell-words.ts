@@ -224,8 +224,11 @@ export function parseCause(text: string): RetirementCause | null {
 
 /** Floor numbers as buildings name them; the ground floor is 1, as in the United States. */
 export function parseFloorWord(text: string): number | null {
-  const words = normalizeWords(text).replace(/^(floor|fl|level|lvl)\s*|\s*(floor|fl|level)$/g, "");
-  if (/^-?\d{1,3}$/.test(words)) return Number(words);
+  const words = text
+    .toLowerCase()
+    .replace(/^(floor|fl\.?|level|lvl\.?)\s*#?\s*|\s*(floor|fl\.?|level)$/g, "")
+    .trim();
+  if (/^[+-]?\d{1,3}$/.test(words)) return Number(words);
   const ordinal = /^(\d{1,3})(st|nd|rd|th)$/.exec(words);
   if (ordinal) return Number(ordinal[1]);
   if (/^(g|gf|ground|main|lobby|first)$/.test(words)) return 1;

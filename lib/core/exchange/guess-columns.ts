@@ -39,7 +39,7 @@ export function findHeaderRow(rows: readonly (readonly string[])[]): number | nu
     if (filled.length === 0) continue;
     firstFilled ??= index;
     if (filled.length >= 2) firstWide ??= index;
-    const known = filled.filter((cell) => cell.length <= 60 && isKnownHeading(cell)).length;
+    const known = filled.filter((cell) => isKnownHeading(cell)).length;
     // A row of data can hold a word that is also a heading ("Closet"), a heading row mostly does.
     if (known === 0 || known < filled.length / 4) continue;
     const score = known + known / filled.length;
@@ -151,37 +151,16 @@ function scoreColumn(
   profile: ColumnProfile | undefined,
   todayYear: number,
 ): readonly Score[] {
-  const heading = normalizeHeading(header.slice(0, 200));
-  const scores: Score[] = [];
+  const named = [...headingScores(header)].filter(([, score]) => score >= SURE_ENOUGH);
+  if (named.length === 0) return profile ? contentScores(profile, todayYear) : [];
   // A clear heading keeps its column even where no cell fits: its rows are then refused by name,
   // which is better than data left out in silence.
-  for (const field of HEATER_FIELDS) {
-    const column = heaterColumn(field);
-    let score = heading === "" ? 0 : headingScore(heading, header, field);
-    if (score > 0 && profile && profile.samples.length > 0) {
-      score *= 0.55 + 0.45 * shareThatFits(column, header, profile, todayYear);
-    } else if (score === 0 && profile) {
-      score = contentScore(column, profile, todayYear);
-    }
-    if (score > 0) scores.push({ field, score: Math.round(score * 100) / 100 });
-  }
-  return scores;
-}
-
-/** Names of each field, normalised, as they may head a column. */
-const NAMES: ReadonlyMap<HeaterField, readonly (readonly string[])[]> = new Map(
-  HEATER_FIELDS.map((field) => {
-    const { label, noun, synonyms } = heaterColumn(field);
-    const names = new Set([label, noun, field, ...synonyms].map(normalizeHeading));
-    return [field, [...names].map((name) => name.split(" "))];
-  }),
-);
-
-const FIELDS_OF_NAME = new Map<string, HeaterField>();
-for (const [field, names] of NAMES) {
-  for (const words of names) {
-    if (!FIELDS_OF_NAME.has(words.join(" "))) FIELDS_OF_NAME.set(words.join(" "), field);
-  }
+  return named.map(([field, score]) => {
+    const fits = profile?.samples.length
+      ? shareThatFits(heaterColumn(field), header, profile, todayYear)
+      : 1;
+    return { field, score: Math.round(score * (0.55 + 0.45 * fits) * 100) / 100 };
+  });
 }
 
 /** Words that add nothing to what a column is called. */
@@ -201,43 +180,71 @@ const FILLER = new Set([
   "a",
 ]);
 
-function isKnownHeading(text: string): boolean {
-  const heading = normalizeHeading(text);
-  if (heading === "") return false;
-  if (FIELDS_OF_NAME.has(heading)) return true;
-  return HEATER_FIELDS.some((field) => headingScore(heading, text, field) >= 0.75);
-}
-
-/** How well a heading names a field, from 0 to 1. */
-function headingScore(heading: string, header: string, field: HeaterField): number {
-  if (FIELDS_OF_NAME.get(heading) === field) return 0.98;
-  const words = heading.split(" ");
-  const full = normalizeWords(header);
-  let best = 0;
-  for (const name of NAMES.get(field) ?? []) {
-    if (full === name.join(" ")) best = Math.max(best, 0.97);
-    const meant = withoutFiller(name);
-    const given = withoutFiller(words);
-    if (meant.length === 0 || given.length === 0) continue;
-    const matched = meant.filter((word) => given.some((other) => isNearly(word, other))).length;
-    if (matched < meant.length) continue;
-    // All words of the name are there; words beyond it make it less sure.
-    const exact = meant.every((word) => given.includes(word));
-    const surplus = given.length - meant.length;
-    best = Math.max(best, (exact ? 0.93 : 0.8) - 0.14 * surplus + 0.01 * meant.length);
-  }
-  return Math.max(0, Math.min(best, 0.97));
-}
-
 function withoutFiller(words: readonly string[]): readonly string[] {
   const meaningful = words.filter((word) => !FILLER.has(word));
   return meaningful.length > 0 ? meaningful : words;
 }
 
-/** The same word, or one letter wrong, missing, doubled or exchanged in a word of five or more. */
+/** A way to head a field's column, as its meaningful words. */
+type Name = { readonly field: HeaterField; readonly words: readonly string[] };
+
+const FIELD_OF_NAME = new Map<string, HeaterField>();
+const NAMES_BY_FIRST_WORD = new Map<string, Name[]>();
+const VOCABULARY = new Set<string>();
+for (const field of HEATER_FIELDS) {
+  const { label, noun, synonyms } = heaterColumn(field);
+  for (const text of new Set([label, noun, field, ...synonyms].map(normalizeHeading))) {
+    if (!FIELD_OF_NAME.has(text)) FIELD_OF_NAME.set(text, field);
+    const words = withoutFiller(text.split(" "));
+    for (const word of words) VOCABULARY.add(word);
+    const first = words[0] as string;
+    NAMES_BY_FIRST_WORD.set(first, [...(NAMES_BY_FIRST_WORD.get(first) ?? []), { field, words }]);
+  }
+}
+
+/** Headings are short; what is longer is a sentence. */
+const LONGEST_HEADING = 80;
+
+/** How well a heading names each field, from 0 to 1; fields that it does not name are left out. */
+function headingScores(header: string): ReadonlyMap<HeaterField, number> {
+  const scores = new Map<HeaterField, number>();
+  if (header.length > LONGEST_HEADING) return scores;
+  const heading = normalizeHeading(header);
+  if (heading === "") return scores;
+  const whole = FIELD_OF_NAME.get(heading) ?? FIELD_OF_NAME.get(normalizeWords(header));
+  if (whole) scores.set(whole, 0.98);
+
+  const written = withoutFiller(heading.split(" "));
+  const given = written.map(nearestKnownWord);
+  for (const word of new Set(given)) {
+    for (const { field, words } of (word && NAMES_BY_FIRST_WORD.get(word)) || []) {
+      if (!words.every((part) => given.includes(part))) continue;
+      // All words of the name are there; words beyond it make it less sure.
+      const isExact = words.every((part) => written.includes(part));
+      const surplus = given.length - words.length;
+      const score = Math.min(0.97, (isExact ? 0.93 : 0.8) - 0.14 * surplus + 0.01 * words.length);
+      if (score > (scores.get(field) ?? 0)) scores.set(field, score);
+    }
+  }
+  return scores;
+}
+
+function isKnownHeading(text: string): boolean {
+  for (const score of headingScores(text).values()) if (score >= 0.75) return true;
+  return false;
+}
+
+/** The word itself where headings use it, else one that is nearly the same, else null. */
+function nearestKnownWord(word: string): string | null {
+  if (VOCABULARY.has(word)) return word;
+  if (word.length < 4) return null;
+  for (const known of VOCABULARY) if (isNearly(word, known)) return known;
+  return null;
+}
+
+/** One letter wrong, missing, doubled, or two exchanged, in a word of five or more. */
 function isNearly(a: string, b: string): boolean {
-  if (a === b) return true;
-  if (Math.min(a.length, b.length) < 5 || Math.abs(a.length - b.length) > 1) return false;
+  if (Math.max(a.length, b.length) < 5 || Math.abs(a.length - b.length) > 1) return false;
   let start = 0;
   while (start < a.length && a[start] === b[start]) start += 1;
   let end = 0;
@@ -271,18 +278,15 @@ function shareThatFits(
   return fitting / profile.samples.length;
 }
 
-/** A weak score for a column whose heading says nothing but whose cells are unmistakable. */
-function contentScore(column: HeaterColumn, profile: ColumnProfile, todayYear: number): number {
-  if (profile.samples.length < 2) return 0;
-  if (column.field === "technology" || column.field === "fuel") {
-    const fits = shareThatFits(column, "", profile, todayYear);
-    const specific = column.field === "technology" ? 0.52 : 0.51;
-    return fits === 1 ? specific : 0;
-  }
-  if (column.field === "installDate" && profile.medianNumber === null) {
-    return shareThatFits(column, "", profile, todayYear) === 1 ? 0.5 : 0;
-  }
-  return 0;
+/** Weak scores for a column whose heading says nothing but whose cells are unmistakable. */
+function contentScores(profile: ColumnProfile, todayYear: number): readonly Score[] {
+  if (profile.samples.length < 2) return [];
+  const allFit = (field: HeaterField) =>
+    shareThatFits(heaterColumn(field), "", profile, todayYear) === 1;
+  if (allFit("technology")) return [{ field: "technology", score: 0.52 }];
+  if (allFit("fuel")) return [{ field: "fuel", score: 0.51 }];
+  const isDates = profile.medianNumber === null && allFit("installDate");
+  return isDates ? [{ field: "installDate", score: 0.5 }] : [];
 }
 
 /** The unit that a heading names: `Volume (L)`, `Input kBtu/h`, `Setpoint °C`. */
