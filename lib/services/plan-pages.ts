@@ -107,7 +107,7 @@ export function readScheduleCsv(
   requireAction(viewer, "record.read");
   return withSql(viewer, async (client) => {
     const run = isId(runId) ? await findRun(client, runId) : null;
-    if (!run || run.status !== "done") return null;
+    if (run?.status !== "done") return null;
     const { optionNames } = run.summary as PlanSummary;
     const periods = new Map(run.terms.periods.map((period) => [period.id, period]));
     const lines = await listLines(client, runId);

@@ -1,0 +1,415 @@
+import { randomUUID } from "node:crypto";
+import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import { writeDemo } from "@/demo-seed/write";
+import { calendarDay } from "@/lib/core/shared/calendar-day";
+import { claimRun, findRun, listLines, listUpgrades } from "@/lib/data/plans";
+import { findScenario } from "@/lib/data/scenarios";
+import { withSql } from "@/lib/data/tenant";
+import { runPlanJob, solveInThread } from "@/lib/jobs/plan-job";
+import { readPlanLines, readPlanPage, readScheduleCsv } from "@/lib/services/plan-pages";
+import { cancelRun, readRunProgress, requestRun } from "@/lib/services/plan-requests";
+import { executePlanRun, type SolveAside } from "@/lib/services/plan-run";
+import type { PlanSummary } from "@/lib/services/plan-summary";
+import type { ScenarioFormValues } from "@/lib/services/scenario-form";
+import { openScenarioForm, readScenarioBoard, saveScenario } from "@/lib/services/scenarios";
+import type { Viewer } from "@/lib/services/viewer";
+import { anOrganization, openTestDatabase, type TestDatabase } from "@/test/support/database";
+
+const TODAY = calendarDay("2026-11-25");
+const NEVER_STOPPED = { signal: new AbortController().signal };
+
+let database: TestDatabase;
+let manager: Viewer;
+let stranger: Viewer;
+
+beforeAll(async () => {
+  database = await openTestDatabase();
+  const options = { seed: 3, today: TODAY, heaters: 60, people: false };
+  stranger = await anOrganization(database, { name: "Another organisation" });
+  manager = {
+    ...stranger,
+    role: "manager",
+    organizationId: await writeDemo(database.ownerUrl, options),
+  };
+});
+
+afterAll(async () => {
+  await database?.close();
+});
+
+/** A stored scenario of the manager's; `changes` are what was typed over the starting form. */
+async function aScenario(changes: Partial<ScenarioFormValues> = {}): Promise<string> {
+  const form = await openScenarioForm(manager, null);
+  if (!form) throw new Error("no form");
+  const saved = await saveScenario(manager, null, { ...form.values, ...changes }, TODAY);
+  if (!saved.ok) throw new Error(JSON.stringify(saved.problems));
+  return saved.value.id;
+}
+
+async function aRun(changes: Partial<ScenarioFormValues> = {}): Promise<string> {
+  const requested = await requestRun(manager, await aScenario(changes), TODAY);
+  if (!requested.ok) throw new Error(JSON.stringify(requested.problems));
+  return requested.value.runId;
+}
+
+const jobOf = (runId: string) => ({ organizationId: manager.organizationId, runId });
+const progressOf = (runId: string) => readRunProgress(manager, runId);
+
+async function stored(runId: string) {
+  return withSql(manager, async (client) => ({
+    run: await findRun(client, runId),
+    lines: await listLines(client, runId),
+    upgrades: await listUpgrades(client, runId),
+  }));
+}
+
+describe("a requested run", () => {
+  test("waits in the queue with its job, written together", async () => {
+    const runId = await aRun();
+
+    expect(await progressOf(runId)).toMatchObject({ status: "queued" });
+    const { rows } = await database.owner.query(
+      "SELECT data FROM pgboss.job WHERE name = 'plan' AND data ->> 'runId' = $1",
+      [runId],
+    );
+    expect(rows).toEqual([{ data: jobOf(runId) }]);
+  });
+
+  test("becomes a stored plan with a proven gap, a line for every heater and its ledger", async () => {
+    const runId = await aRun();
+
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    const { run, lines, upgrades } = await stored(runId);
+    expect(run).toMatchObject({ status: "done", progress: 1, message: null });
+    expect(run?.gap).toBeLessThanOrEqual(0.001);
+    expect(run?.lowerBoundCents).toBeLessThanOrEqual(run?.objectiveCents ?? 0);
+    expect(run?.fingerprint).toMatch(/^[0-9a-f]{64}$/);
+    expect(lines).toHaveLength(60);
+
+    const summary = run?.summary as PlanSummary;
+    const sumOf = (values: readonly number[]) => values.reduce((a, b) => a + b, 0);
+    expect(sumOf(summary.ledger.map(({ swapCents }) => swapCents))).toBe(
+      sumOf(lines.map(({ capitalCents }) => capitalCents)),
+    );
+    expect(sumOf(summary.ledger.map(({ upgradeCents }) => upgradeCents))).toBe(
+      sumOf(upgrades.map(({ costCents }) => costCents)),
+    );
+    expect(summary.outcomes.map(({ strategy }) => strategy)).toEqual([
+      "run-to-failure",
+      "replace-at-age",
+      "oldest-first",
+      "riskiest-first",
+      "plan",
+    ]);
+    // The plan is the best of all ways that keep the rules.
+    for (const outcome of summary.outcomes.filter(({ brokenRules }) => brokenRules === 0)) {
+      expect(run?.objectiveCents).toBeLessThanOrEqual(outcome.objectiveCents + 1);
+    }
+  });
+
+  test("keeps the budget of every year and the crew hours of every period", async () => {
+    const runId = await aRun({ budget: "20000", crewHoursPerMonth: "12" });
+
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    const { run, lines, upgrades } = await stored(runId);
+    if (!run) throw new Error("no run");
+    const yearOf = new Map(run.terms.periods.map(({ id, budgetYear }) => [id, budgetYear]));
+    const spent = new Map<string, number>();
+    const hours = new Map<string, number>();
+    const add = (to: Map<string, number>, key: string, amount: number) =>
+      to.set(key, (to.get(key) ?? 0) + amount);
+    for (const { period, capitalCents, hours: needed } of lines) {
+      if (period === null) continue;
+      add(spent, yearOf.get(period) ?? "", capitalCents);
+      add(hours, period, needed);
+    }
+    for (const { period, costCents } of upgrades) add(spent, yearOf.get(period) ?? "", costCents);
+    expect(spent.size).toBeGreaterThan(3);
+    for (const [year, cents] of spent) {
+      expect(cents, year).toBeLessThanOrEqual((run.terms.budgets[year]?.cents ?? 0) * 0.9);
+    }
+    for (const [period, used] of hours) {
+      expect(used, period).toBeLessThanOrEqual(run.terms.crewHours[period] ?? 0);
+    }
+  });
+
+  test("stores each line's cost in parts that add up to it", async () => {
+    const runId = await aRun();
+
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    const { run, lines } = await stored(runId);
+    const sumOf = (values: readonly number[]) => values.reduce((a, b) => a + b, 0);
+    const planned = lines.filter(({ optionCode }) => optionCode !== null);
+    expect(planned.length).toBeGreaterThan(0);
+    for (const { tag, capitalCents, parts } of planned) {
+      expect(sumOf(Object.values(parts.swap)) - parts.incentiveCents, tag).toBe(capitalCents);
+    }
+    // The objective is the lines' parts, the discounted upgrades and the discounted visits.
+    const summary = run?.summary as PlanSummary;
+    const lineCents = sumOf(lines.map(({ parts }) => sumOf(Object.values(parts.price))));
+    const other = (run?.objectiveCents ?? 0) - lineCents;
+    const undiscounted = sumOf(
+      summary.ledger.map(({ upgradeCents, mobilisationCents }) => upgradeCents + mobilisationCents),
+    );
+    expect(other).toBeGreaterThanOrEqual(0);
+    expect(other).toBeLessThanOrEqual(undiscounted + 1);
+  });
+
+  test("of the same inputs gives the same fingerprint and the same plan; other inputs another", async () => {
+    const scenarioId = await aScenario();
+    const runs: string[] = [];
+    for (let n = 0; n < 2; n++) {
+      const requested = await requestRun(manager, scenarioId, TODAY);
+      if (!requested.ok) throw new Error("refused");
+      runs.push(requested.value.runId);
+      await runPlanJob(jobOf(requested.value.runId), NEVER_STOPPED);
+    }
+    const other = await aRun({ realDiscountPercent: "4" });
+    await runPlanJob(jobOf(other), NEVER_STOPPED);
+
+    const [first, second, third] = await Promise.all([...runs, other].map(stored));
+    expect(second?.run?.fingerprint).toBe(first?.run?.fingerprint);
+    expect(second?.run?.objectiveCents).toBe(first?.run?.objectiveCents);
+    expect(
+      second?.lines.map(({ heaterId, optionCode, period }) => [heaterId, optionCode, period]),
+    ).toEqual(
+      first?.lines.map(({ heaterId, optionCode, period }) => [heaterId, optionCode, period]),
+    );
+    expect(third?.run?.fingerprint).not.toBe(first?.run?.fingerprint);
+  });
+});
+
+describe("a job that is tried again", () => {
+  test("after its worker died half-way stores one plan", async () => {
+    const runId = await aRun();
+    await withSql(manager, (client) => claimRun(client, runId));
+    expect(await progressOf(runId)).toMatchObject({ status: "running" });
+
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+    const once = await stored(runId);
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+    const twice = await stored(runId);
+
+    expect(once.run?.status).toBe("done");
+    expect(twice.lines).toEqual(once.lines);
+    expect(twice.run?.finishedAt).toEqual(once.run?.finishedAt);
+  });
+
+  test("while the first try still runs, only one of the two stores its plan", async () => {
+    const runId = await aRun();
+
+    await Promise.all([
+      runPlanJob(jobOf(runId), NEVER_STOPPED),
+      runPlanJob(jobOf(runId), NEVER_STOPPED),
+    ]);
+
+    const { run, lines } = await stored(runId);
+    expect(run?.status).toBe("done");
+    expect(lines).toHaveLength(60);
+  });
+
+  test("because the worker was stopped goes back into the queue and keeps its run", async () => {
+    const runId = await aRun();
+    const stopping = new AbortController();
+    const solve: SolveAside = (request, options) => {
+      stopping.abort();
+      return solveInThread(request, options);
+    };
+
+    await expect(executePlanRun(jobOf(runId), { signal: stopping.signal, solve })).rejects.toThrow(
+      /worker is stopping/,
+    );
+
+    expect(await progressOf(runId)).toMatchObject({ status: "queued" });
+    expect((await stored(runId)).lines).toEqual([]);
+  });
+});
+
+describe("a run that ends without a plan", () => {
+  test("with a budget too small for what must be done says which limits conflict", async () => {
+    const runId = await aRun({ budget: "10000", latestAgeYears: "8" });
+
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    const progress = await progressOf(runId);
+    expect(progress?.status).toBe("infeasible");
+    expect(progress?.message).toMatch(/the budget of 2027 \(\$9,000\)/);
+    expect(progress?.message).not.toMatch(/[0-9a-f]{8}-[0-9a-f]{4}/);
+  });
+
+  test("cancelled while it waits is not computed", async () => {
+    const runId = await aRun();
+
+    expect(await cancelRun(manager, runId)).toEqual({ ok: true, value: null });
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    expect(await progressOf(runId)).toMatchObject({ status: "cancelled" });
+    expect((await stored(runId)).lines).toEqual([]);
+    expect((await cancelRun(manager, runId)).ok).toBe(false);
+  });
+
+  test("cancelled while it is solved ends the solver within seconds and stores nothing", async () => {
+    const runId = await aRun();
+    const endless: SolveAside = (_request, { signal }) =>
+      new Promise((_resolve, reject) => {
+        signal.addEventListener("abort", () => reject(signal.reason));
+        void cancelRun(manager, runId);
+      });
+
+    await executePlanRun(jobOf(runId), { ...NEVER_STOPPED, solve: endless });
+
+    expect(await progressOf(runId)).toMatchObject({ status: "cancelled" });
+    expect((await stored(runId)).lines).toEqual([]);
+  });
+
+  test("because the solver failed says so in words", async () => {
+    const runId = await aRun();
+    const failing: SolveAside = () => Promise.reject(new Error("no memory was left"));
+
+    await executePlanRun(jobOf(runId), { ...NEVER_STOPPED, solve: failing });
+
+    expect(await progressOf(runId)).toMatchObject({
+      status: "failed",
+      message: "The plan could not be computed: no memory was left.",
+    });
+  });
+
+  test("because the solver's plan breaks a rule is not stored", async () => {
+    const runId = await aRun();
+    const cheating: SolveAside = async (request, options) => {
+      const solution = await solveInThread(request, options);
+      return { ...solution, assignments: solution.assignments.slice(1) };
+    };
+
+    await executePlanRun(jobOf(runId), { ...NEVER_STOPPED, solve: cheating });
+
+    const progress = await progressOf(runId);
+    expect(progress?.status).toBe("failed");
+    expect(progress?.message).toMatch(/breaks a rule and was not stored: Heater .* has no line/);
+    expect((await stored(runId)).lines).toEqual([]);
+  });
+
+  test("because the solver misstates its cost is not stored", async () => {
+    const runId = await aRun();
+    const boasting: SolveAside = async (request, options) => {
+      const solution = await solveInThread(request, options);
+      return { ...solution, objectiveCents: (solution.objectiveCents ?? 0) * 0.99 };
+    };
+
+    await executePlanRun(jobOf(runId), { ...NEVER_STOPPED, solve: boasting });
+
+    expect((await progressOf(runId))?.message).toMatch(/independent costing differ/);
+  });
+});
+
+describe("who sees and asks for runs", () => {
+  test("another organisation sees neither scenarios nor runs nor lines", async () => {
+    const runId = await aRun();
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    expect(await readPlanPage(stranger, runId)).toBeNull();
+    expect(await readRunProgress(stranger, runId)).toBeNull();
+    expect(await readPlanLines(stranger, runId, { left: true })).toBeNull();
+    expect(await readScheduleCsv(stranger, runId)).toBeNull();
+    expect((await readScenarioBoard(stranger)).scenarios).toEqual([]);
+    expect((await cancelRun(stranger, runId)).ok).toBe(false);
+    expect((await stored(runId)).run?.status).toBe("done");
+  });
+
+  test("another organisation's job does not reach a run", async () => {
+    const runId = await aRun();
+
+    await runPlanJob({ organizationId: stranger.organizationId, runId }, NEVER_STOPPED);
+
+    expect(await progressOf(runId)).toMatchObject({ status: "queued" });
+  });
+
+  test("a viewer may look and may not ask for a plan", async () => {
+    const scenarioId = await aScenario();
+    const looker: Viewer = { ...manager, role: "viewer" };
+
+    expect((await readScenarioBoard(looker)).mayEdit).toBe(false);
+    expect(() => requestRun(looker, scenarioId, TODAY)).toThrow(/not-allowed/);
+    expect(() => cancelRun(looker, randomUUID())).toThrow(/not-allowed/);
+  });
+
+  test("a scenario whose first period has begun is refused with what to do", async () => {
+    const refused = await requestRun(manager, await aScenario(), calendarDay("2027-02-01"));
+
+    expect(refused.ok).toBe(false);
+    if (!refused.ok) expect(refused.problems[0]?.message).toMatch(/2027-01-01, which has passed/);
+  });
+
+  test("an organisation without heaters is told to bring them in", async () => {
+    const empty = await anOrganization(database, { name: "No heaters yet" });
+    const form = await openScenarioForm(empty, null);
+    if (!form) throw new Error("no form");
+    const saved = await saveScenario(empty, null, form.values, TODAY);
+    if (!saved.ok) throw new Error(JSON.stringify(saved.problems));
+
+    const refused = await requestRun(empty, saved.value.id, TODAY);
+
+    expect(refused.ok ? "" : refused.problems[0]?.message).toMatch(/Bring in your heaters/);
+  });
+});
+
+describe("the schedule as a file", () => {
+  test("has one line a heater and says which stay", async () => {
+    const runId = await aRun();
+    await runPlanJob(jobOf(runId), NEVER_STOPPED);
+
+    const csv = await readScheduleCsv(manager, runId);
+    const lines = [...(csv?.parts ?? [])].join("").trim().split("\r\n");
+
+    expect(csv?.fileName).toBe("schedule-first-plan.csv");
+    expect(lines).toHaveLength(61);
+    expect(lines[0]).toMatch(/^\uFEFF?Budget year,Period,/);
+    const { lines: planned } = await stored(runId);
+    const stays = planned.filter(({ optionCode }) => optionCode === null).length;
+    expect(lines.filter((line) => line.includes("Not within the horizon"))).toHaveLength(stays);
+  });
+});
+
+describe("a scenario that is edited", () => {
+  test("before its first run is changed in place, once for each version read", async () => {
+    const id = await aScenario();
+    const form = await openScenarioForm(manager, id);
+    if (!form?.scenario) throw new Error("no form");
+    const changed = { ...form.values, budget: "30000" };
+
+    expect(await saveScenario(manager, form.scenario, changed, TODAY)).toEqual({
+      ok: true,
+      value: { id, isCopy: false },
+    });
+    const late = await saveScenario(manager, form.scenario, changed, TODAY);
+    expect(late.ok ? "" : late.problems[0]?.message).toMatch(/Somebody else changed/);
+    const after = await withSql(manager, (client) => findScenario(client, id));
+    expect(after?.terms.budgets["2028"]?.cents).toBe(3_000_000);
+  });
+
+  test("after a run is copied, and the run keeps its own terms", async () => {
+    const id = await aScenario();
+    const requested = await requestRun(manager, id, TODAY);
+    const form = await openScenarioForm(manager, id);
+    if (!requested.ok || !form?.scenario) throw new Error("no run");
+
+    const saved = await saveScenario(
+      manager,
+      form.scenario,
+      { ...form.values, budget: "30000" },
+      TODAY,
+    );
+
+    expect(saved.ok && saved.value.isCopy).toBe(true);
+    const original = await withSql(manager, (client) => findScenario(client, id));
+    const copy = await withSql(manager, (client) =>
+      findScenario(client, saved.ok ? saved.value.id : ""),
+    );
+    expect(original?.terms.budgets["2028"]?.cents).toBe(2_000_000);
+    expect(copy?.name).toBe("First plan, changed");
+    expect(copy?.terms.budgets["2028"]?.cents).toBe(3_000_000);
+  });
+});
