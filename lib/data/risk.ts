@@ -142,40 +142,43 @@ export type RiskYearRow = {
   readonly happened: number | null;
 };
 
+const YEAR_COLUMNS = [
+  "propertyId",
+  "kind",
+  "year",
+  "heaterYears",
+  "expected",
+  "draws",
+  "happened",
+] as const;
+
 /** Replaces the organisation's failures by year. */
 export async function replaceRiskYears(
   client: pg.ClientBase,
   { organizationId, asOf, method }: RiskStamp,
   rows: readonly RiskYearRow[],
 ): Promise<void> {
-  await client.query('DELETE FROM "RiskYear"');
+  // COPY does not go into a table under row-level security: the rows pass through one without.
+  await client.query(
+    `CREATE TEMPORARY TABLE risk_year_stage (
+       "propertyId" uuid, kind text, year int, "heaterYears" float8, expected float8,
+       draws float8[], happened int
+     ) ON COMMIT DROP`,
+  );
   await copyRows(
     client,
-    '"RiskYear"',
-    [
-      "organizationId",
-      "asOf",
-      "method",
-      "propertyId",
-      "kind",
-      "year",
-      "heaterYears",
-      "expected",
-      "draws",
-      "happened",
-    ],
-    rows.map((row) => [
-      organizationId,
-      asOf,
-      method,
-      row.propertyId,
-      row.kind,
-      row.year,
-      row.heaterYears,
-      row.expected,
-      `{${row.draws.join(",")}}`,
-      row.happened,
-    ]),
+    "risk_year_stage",
+    YEAR_COLUMNS,
+    rows.map((row) =>
+      YEAR_COLUMNS.map((column) => (column === "draws" ? `{${row.draws.join(",")}}` : row[column])),
+    ),
+  );
+  const columns = YEAR_COLUMNS.map((column) => `"${column}"`).join(", ");
+  await client.query('DELETE FROM "RiskYear"');
+  await client.query(
+    `INSERT INTO "RiskYear" ("organizationId", "asOf", method, ${columns})
+     SELECT $1, $2, $3, ${columns} FROM risk_year_stage`,
+    [organizationId, asOf, method],
   );
 }
 
