@@ -22,6 +22,11 @@ export function normalizeWords(text: string): string {
     .trim();
 }
 
+/** A heading without the unit in or behind it: `Tank volume (gal)` → `tank volume`. */
+export function normalizeHeading(text: string): string {
+  return normalizeWords(text.replace(/\([^)]*\)|\[[^\]]*\]/g, " ")) || normalizeWords(text);
+}
+
 const UNKNOWN_WORDS =
   /^(?:[\s?.\-_\u2013\u2014/*]+|n\.?[\s/.]?a\.?|#n\/a|unk\.?|unknown|not (?:known|available|applicable|recorded)|tb[dc]|null|nil|no data)$/i;
 

@@ -1,8 +1,8 @@
 import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
-import { HEATER_FIELDS, type HeaterField, heaterColumn } from "./heater-columns";
+import { normalizeHeading } from "./cell-words";
+import { type HeaterField, heaterColumn } from "./heater-columns";
 import type { DateOrder } from "./parse-date";
 import type { UnitCode } from "./quantities";
-import { normalizeHeading } from "./read-cell";
 
 /** What one column of the file is read as. */
 export type ColumnMatch = {
@@ -90,12 +90,6 @@ export function checkMapping(mapping: ColumnMapping): Outcome<ColumnMapping> {
     });
   }
   return problems.length > 0 ? failure(...problems) : success(mapping);
-}
-
-/** Fields that no column and no constant supplies. */
-export function missingFields(mapping: ColumnMapping): readonly HeaterField[] {
-  const given = new Set(mapping.matches.map((match) => match?.field));
-  return HEATER_FIELDS.filter((field) => !given.has(field) && !mapping.constants[field]);
 }
 
 /** The 32-bit Fowler-Noll-Vo 1a hash over UTF-16 units, as eight hexadecimal digits. */

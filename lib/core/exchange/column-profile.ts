@@ -4,7 +4,7 @@ import { parseNumber } from "./parse-number";
 
 /** What a column's cells look like, gathered over the whole file in little memory. */
 export type ColumnProfile = {
-  /** Cells that say something (not empty, not `n/a`). */
+  /** Cells that are not empty, nor `?`, `-` or `n/a`. */
   readonly filledCount: number;
   /** Different texts of the first rows, at most {@link SAMPLE_SIZE}. */
   readonly samples: readonly string[];
@@ -13,7 +13,7 @@ export type ColumnProfile = {
   readonly dateOrder: DateOrderEvidence;
   /** The first row of data has a text here. */
   readonly startsFilled: boolean;
-  /** A number that is missing or repeated: what a filled-down heading column looks like. */
+  /** Most rows in a row without a text: a grouped sheet names a property once and leaves gaps. */
   readonly longestGap: number;
 };
 

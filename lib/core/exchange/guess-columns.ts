@@ -1,11 +1,11 @@
-import { normalizeWords } from "./cell-words";
+import { normalizeHeading, normalizeWords } from "./cell-words";
 import type { ColumnMapping, ColumnMatch, RememberedMapping } from "./column-mapping";
 import { recallMapping } from "./column-mapping";
 import type { ColumnProfile } from "./column-profile";
 import { HEATER_FIELDS, type HeaterColumn, type HeaterField, heaterColumn } from "./heater-columns";
 import { decideDateOrder } from "./parse-date";
 import { findUnit, type Quantity, UNITS, type UnitCode } from "./quantities";
-import { createCellReader, normalizeHeading } from "./read-cell";
+import { createCellReader } from "./read-cell";
 
 /** What a column was taken for, how surely, and what a person should know about it. */
 export type ColumnGuess = {

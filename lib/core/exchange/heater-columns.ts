@@ -538,7 +538,7 @@ export const HEATER_COLUMNS = {
     label: "Status",
     noun: "status",
     kind: "status",
-    synonyms: ["state", "service status", "heater status", "active"],
+    synonyms: ["state", "service status", "heater status"],
   },
   retiredOn: {
     label: "Retired on",

@@ -7,7 +7,6 @@ import type {
 } from "@/lib/core/heaters/vocabulary";
 import {
   isUnknownWord,
-  normalizeWords,
   parseAnswer,
   parseCause,
   parseEvidence,
@@ -212,9 +211,4 @@ export function quote(text: string): string {
 
 export function round(value: number): number {
   return Number(value.toPrecision(4));
-}
-
-/** A heading without the unit in or behind it: `Tank volume (gal)` → `tank volume`. */
-export function normalizeHeading(text: string): string {
-  return normalizeWords(text.replace(/\([^)]*\)|\[[^\]]*\]/g, " ")) || normalizeWords(text);
 }

@@ -1,4 +1,6 @@
+import { readFile } from "node:fs/promises";
 import { describe, expect, test } from "vitest";
+import { normalizeHeading } from "@/lib/core/exchange/cell-words";
 import {
   checkMapping,
   headerSignature,
@@ -8,7 +10,6 @@ import {
 import { ColumnProfiler } from "@/lib/core/exchange/column-profile";
 import { findHeaderRow, guessColumns, mappingOfGuesses } from "@/lib/core/exchange/guess-columns";
 import { HEATER_FIELDS, heaterColumn, isHeaterField } from "@/lib/core/exchange/heater-columns";
-import { normalizeHeading } from "@/lib/core/exchange/read-cell";
 
 function guess(headers: readonly string[], rows: readonly (readonly string[])[] = []) {
   const profiler = new ColumnProfiler(headers.length);
@@ -203,4 +204,10 @@ describe("a mapping made by hand", () => {
     expect(checkMapping({ matches: [null], constants: {} }).ok).toBe(false);
     expect(checkMapping(mapping).ok).toBe(true);
   });
+});
+
+test("the page of documentation lists every column by its label", async () => {
+  const page = await readFile("docs/formats/heater-import.md", "utf8");
+
+  for (const field of HEATER_FIELDS) expect(page).toContain(`\n| ${heaterColumn(field).label} |`);
 });

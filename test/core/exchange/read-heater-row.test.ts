@@ -123,6 +123,18 @@ describe("a good row", () => {
   });
 });
 
+test.each([
+  ["2nd floor", 2],
+  ["Fl. 3", 3],
+  ["G", 1],
+  ["-1", -1],
+  ["Level -2", -2],
+  ["B2", -2],
+  ["Basement", -1],
+])("floor %j is %i", (text, floor) => {
+  expect(readRow({ Floor: text }).record?.floor).toBe(floor);
+});
+
 describe("technology", () => {
   test.each([
     ["Gas tank", "", "gas-storage", "natural-gas"],
