@@ -235,7 +235,7 @@ function Account({
           </table>
         </LedgerFrame>
         {data.notes.map((note) => (
-          <p key={note} className="small soft">
+          <p key={note} className="small soft sentence">
             {note}
           </p>
         ))}
@@ -303,7 +303,7 @@ function Account({
                 <tbody>
                   {data.assumed.map((row) => (
                     <tr key={row.words}>
-                      <td>{row.words}</td>
+                      <td className="sentence">{row.words}</td>
                       <td className="number">{formatNumber(row.heaters)}</td>
                     </tr>
                   ))}
