@@ -168,6 +168,15 @@ describe("refrigerants", () => {
   });
 });
 
+// Half R-32 and half R-125 by mass; potentials of both from memory.
+test.each([
+  ["AR4", (675 + 3500) / 2],
+  ["AR5", (677 + 3170) / 2],
+  ["AR6", (771 + 3740) / 2],
+] as const)("R-410A by %s is its blend, %f", (gwpSet, gwp) => {
+  expect(Math.abs(refrigerantFactor("R-410A", gwpSet).value - gwp)).toBeLessThanOrEqual(0.5);
+});
+
 /** A certificate that meets every quality criterion of 2023. */
 function certificate(kwh: number): Instrument {
   return {

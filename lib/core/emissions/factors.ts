@@ -86,8 +86,12 @@ const GRID_ROWS: readonly FactorRow[] = GRID_RATES.flatMap(
 export const PUBLISHED_FACTORS: readonly FactorRow[] = [...COMBUSTION_ROWS, ...GRID_ROWS];
 
 /** Refrigerants of water heaters with their potentials over 100 years. */
-export const REFRIGERANTS = ["R-134a", "R-513A", "R-744"] as const;
+export const REFRIGERANTS = ["R-134a", "R-513A", "R-410A", "R-290", "R-744"] as const;
 export type Refrigerant = (typeof REFRIGERANTS)[number];
+
+export function isRefrigerant(name: string): name is Refrigerant {
+  return (REFRIGERANTS as readonly string[]).includes(name);
+}
 
 type Potential = readonly [gwp: number, source: string, evidence: Evidence];
 
@@ -103,6 +107,16 @@ const REFRIGERANT_GWP: Readonly<Record<Refrigerant, Readonly<Record<GwpSet, Pote
     AR4: [631, "IPCC AR4, as quoted in a trade fact sheet", "quoted"],
     AR5: [573, AS_BLEND, "assumed"],
     AR6: [673, "IPCC AR6, as quoted in a trade fact sheet", "quoted"],
+  },
+  "R-410A": {
+    AR4: [2088, "IPCC AR4, half R-32 (675) and half R-125 (3500), from memory", "memory"],
+    AR5: [1924, "IPCC AR5, half R-32 (677) and half R-125 (3170), from memory", "memory"],
+    AR6: [2256, "IPCC AR6, half R-32 (771) and half R-125 (3740), from memory", "memory"],
+  },
+  "R-290": {
+    AR4: [3, "propane, IPCC AR4 with indirect effects, from memory", "memory"],
+    AR5: [3, "propane, as AR4, from memory", "memory"],
+    AR6: [0.02, "propane, IPCC AR6, from memory", "memory"],
   },
   "R-744": {
     AR4: [1, "carbon dioxide, by definition", "published"],

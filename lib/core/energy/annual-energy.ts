@@ -22,10 +22,8 @@ import {
   DEFAULT_SETPOINT_F,
   INDOOR_AIR_F,
   PLACE_SURROUNDINGS,
-  TECHNOLOGY_DEFAULTS,
 } from "./defaults";
-import { estimateFirstHourRating, patternOfFirstHourRating } from "./draw-pattern";
-import { type HeaterDay, type HeaterSetup, heaterDayModel, type Rating } from "./heater-day";
+import { type HeaterDay, type HeaterSetup, heaterDayModel } from "./heater-day";
 import {
   type DailyDraw,
   drawOfBedrooms,
@@ -35,9 +33,9 @@ import {
   scaleDraw,
 } from "./hot-water-draw";
 import { DAYS_OF_MONTH, type Monthly, sumOf } from "./months";
+import { isPossibleBurner, isPossibleFactor, ratingOf, recordedOr } from "./rating";
 import { NO_SCALE_LOSS, type ScaleLoss, scaleLossOf } from "./scale-loss";
 import { type SpaceConditioning, type SpaceEffect, spaceEffectOf } from "./space-effect";
-import { estimateRecoveryEfficiency } from "./storage-tank";
 import { costByMonth, type Tariff } from "./tariff";
 
 /** Everything that a heater's year of energy and cost follows from. */
@@ -190,13 +188,16 @@ export function energyInputOf(
   context: EnergyContext = {},
 ): EnergyInput {
   const assumed: string[] = [];
+  const fuel = fuelOf(heater.technology, heater.fuel);
+  if (fuel !== heater.fuel)
+    assumed.push(`fuel ${fuel} (on record, but impossible: ${heater.fuel})`);
   return {
     ...placeInputOf(heater, site, context, assumed),
     technology: heater.technology,
-    fuel: heater.fuel,
+    fuel,
     rating: ratingOf(heater.technology, heater.nameplate, assumed),
     scaleLoss: scaleLossOfHeater(heater, context.today, assumed),
-    tariffs: tariffsOf(heater.fuel, site, context, assumed),
+    tariffs: tariffsOf(fuel, site, context, assumed),
     assumed,
   };
 }
@@ -221,7 +222,7 @@ export function energyInputOfOption(
   context: EnergyContext = {},
 ): EnergyInput {
   const assumed: string[] = [];
-  const fuel = fuelOfOption(heater, option.technology);
+  const fuel = fuelOf(option.technology, heater.fuel);
   return {
     ...placeInputOf(heater, site, context, assumed),
     technology: option.technology,
@@ -244,10 +245,15 @@ function placeInputOf(
   assumed: string[],
 ): Pick<EnergyInput, "draw" | "setpointF" | "climate" | "surroundings" | "spaceConditioning"> {
   const surroundings = { ...PLACE_SURROUNDINGS[heater.place], indoorAirF: INDOOR_AIR_F };
-  const recorded = heater.setpointF;
-  const setpointF =
-    recorded !== null && isPossibleSetpoint(recorded) ? recorded : DEFAULT_SETPOINT_F;
-  if (setpointF !== recorded) assumed.push(`setpoint ${DEFAULT_SETPOINT_F} °F`);
+  const setpointF = recordedOr(
+    DEFAULT_SETPOINT_F,
+    {
+      recorded: heater.setpointF,
+      isPossible: isPossibleSetpoint,
+      words: (f) => `setpoint ${f} °F`,
+    },
+    assumed,
+  );
   if (heater.place === "other") assumed.push("air around the heater mostly that of the building");
   if (surroundings.conditioned && !context.spaceConditioning) {
     assumed.push("heating and cooling of the home not known: heat taken from its rooms not priced");
@@ -276,71 +282,6 @@ function drawOfHome({ home }: Heater, site: Site, assumed: string[]): DailyDraw 
     `${people} people drawing ${GALLONS_PER_PERSON[site.demandLevel]} gallons each a day (demand level ${site.demandLevel})`,
   );
   return drawOfDemandLevel(site.demandLevel, people);
-}
-
-/** What a nameplate may say; null where it does not. */
-export type PlateValues = Pick<
-  Heater["nameplate"],
-  "volumeGal" | "inputBtuPerHour" | "inputWatts" | "uniformEnergyFactor" | "firstHourGal"
->;
-
-/** A complete rating from what the nameplate says; each value that had to be assumed is added to `assumed`. */
-export function ratingOf(technology: Technology, plate: PlateValues, assumed: string[]): Rating {
-  const defaults = TECHNOLOGY_DEFAULTS[technology];
-  const orDefault = (
-    recorded: number | null,
-    inDomain: (value: number) => boolean,
-    standIn: number,
-    words: (value: number) => string,
-  ): number => {
-    if (recorded !== null && inDomain(recorded)) return recorded;
-    const why = recorded === null ? "" : ` (on record, but impossible: ${recorded})`;
-    assumed.push(words(standIn) + why);
-    return standIn;
-  };
-  const uniformEnergyFactor = orDefault(
-    plate.uniformEnergyFactor,
-    (value) => isPossibleFactor(technology, value),
-    defaults.uniformEnergyFactor,
-    (value) => `uniform energy factor ${value}`,
-  );
-  const tank = hasTank(technology);
-  const volumeGal =
-    defaults.volumeGal === null
-      ? null
-      : orDefault(
-          plate.volumeGal,
-          (value) => value > 0,
-          defaults.volumeGal,
-          (value) => `tank of ${value} gallons`,
-        );
-
-  // A compressor's watts say little of the heat it makes: its recovery is taken from the default.
-  const elementBtuPerHour =
-    plate.inputWatts !== null && plate.inputWatts > 0 && !isHeatPump(technology)
-      ? (plate.inputWatts * BTU_PER_KWH) / 1000
-      : defaults.inputBtuPerHour;
-  const inputBtuPerHour =
-    isCombustion(technology) && tank
-      ? orDefault(
-          plate.inputBtuPerHour,
-          (value) => value > 0,
-          defaults.inputBtuPerHour,
-          (value) => `burner of ${value} Btu per hour`,
-        )
-      : elementBtuPerHour;
-  const firstHourGal =
-    plate.firstHourGal ??
-    estimateFirstHourRating({
-      volumeGal: volumeGal ?? 0,
-      inputBtuPerHour,
-      recoveryEfficiency: isCombustion(technology)
-        ? estimateRecoveryEfficiency(uniformEnergyFactor)
-        : 1,
-    });
-  const drawPattern = patternOfFirstHourRating(firstHourGal);
-  if (tank && plate.firstHourGal === null) assumed.push(`rated in the ${drawPattern} draw pattern`);
-  return { uniformEnergyFactor, drawPattern, volumeGal, inputBtuPerHour };
 }
 
 function scaleLossOfHeater(
@@ -384,9 +325,10 @@ function tariffsOf(fuel: Fuel, site: Site, context: EnergyContext, assumed: stri
   };
 }
 
-function fuelOfOption(heater: Heater, technology: Technology): Fuel {
+/** The fuel that goes with a technology: the one there is where it burns, natural gas where there is none. */
+function fuelOf(technology: Technology, present: Fuel): Fuel {
   if (!isCombustion(technology)) return "electricity";
-  return heater.fuel === "electricity" ? "natural-gas" : heater.fuel;
+  return present === "electricity" ? "natural-gas" : present;
 }
 
 function standingCentsPerMonth({ technology, tariffs }: EnergyInput): number {
@@ -404,6 +346,11 @@ function requireValid(input: EnergyInput): void {
   requireFinite("climate.annualMeanAirF", input.climate.annualMeanAirF);
   requireAtLeastZero("climate.airAmplitudeF", input.climate.airAmplitudeF);
   requirePositive("rating.inputBtuPerHour", input.rating.inputBtuPerHour);
+  if (input.technology === "gas-storage" && !isPossibleBurner(input.rating.inputBtuPerHour)) {
+    throw new RangeError(
+      `rating.inputBtuPerHour of a burner must be 5000 or more, got ${input.rating.inputBtuPerHour}`,
+    );
+  }
   if (hasTank(input.technology)) {
     requirePositive("rating.volumeGal", input.rating.volumeGal ?? Number.NaN);
   }
@@ -424,11 +371,6 @@ function requireValid(input: EnergyInput): void {
 /** Thermostat settings a household heater can be set to, degrees Fahrenheit. */
 function isPossibleSetpoint(setpointF: number): boolean {
   return setpointF >= 80 && setpointF <= 200;
-}
-
-/** Below 1 where heat is made, from 1 to 8 where it is moved. */
-export function isPossibleFactor(technology: Technology, factor: number): boolean {
-  return isHeatPump(technology) ? factor >= 1 && factor <= 8 : factor > 0.05 && factor < 1;
 }
 
 function of(values: Monthly, month: number): number {

@@ -9,13 +9,7 @@ import {
 import type { Outcome } from "@/lib/core/shared/outcome";
 import { success } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
-import {
-  computeEnergy,
-  type EnergyInput,
-  type EnergyResult,
-  isPossibleFactor,
-  ratingOf,
-} from "./annual-energy";
+import { computeEnergy, type EnergyInput, type EnergyResult } from "./annual-energy";
 import { DEFAULT_SETPOINT_F, INDOOR_AIR_F, PLACE_SURROUNDINGS } from "./defaults";
 import {
   type DailyDraw,
@@ -24,6 +18,7 @@ import {
   drawOfOccupants,
   scaleDraw,
 } from "./hot-water-draw";
+import { isPossibleBurner, isPossibleFactor, ratingOf } from "./rating";
 import { NO_SCALE_LOSS, scaleLossOf } from "./scale-loss";
 
 const cents = z.number().min(0);
@@ -100,7 +95,10 @@ const inputSchema = z.strictObject({
       place: z.enum(PLACES),
       setpointF: z.number().min(80).max(200).optional(),
       volumeGal: z.number().positive().optional(),
-      inputBtuPerHour: z.number().positive().optional(),
+      inputBtuPerHour: z
+        .number()
+        .refine(isPossibleBurner, "must be 5000 or more, in Btu per hour")
+        .optional(),
       inputWatts: z.number().positive().optional(),
       uniformEnergyFactor: z.number().positive().optional(),
       firstHourGal: z.number().positive().optional(),

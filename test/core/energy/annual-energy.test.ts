@@ -64,14 +64,32 @@ describe("what is assumed", () => {
   test("a recorded value that no such heater can have is put aside, not computed with", () => {
     const heater = aHeater({
       setpointF: 12,
-      nameplate: { ...aHeater().nameplate, uniformEnergyFactor: 58, volumeGal: 0 },
+      nameplate: {
+        ...aHeater().nameplate,
+        uniformEnergyFactor: 58,
+        volumeGal: 0,
+        inputBtuPerHour: 40,
+      },
     });
     const input = energyInputOf(heater, SITE);
     expect(input.rating).toMatchObject({ uniformEnergyFactor: 0.58, volumeGal: 40 });
     expect(input.setpointF).toBe(125);
     expect(input.assumed).toContain("uniform energy factor 0.58 (on record, but impossible: 58)");
     expect(input.assumed).toContain("tank of 40 gallons (on record, but impossible: 0)");
+    expect(input.assumed).toContain("burner of 40000 Btu per hour (on record, but impossible: 40)");
+    expect(input.assumed).toContain("setpoint 125 °F (on record, but impossible: 12)");
     expect(() => computeEnergy(input)).not.toThrow();
+  });
+
+  test("a fuel that does not go with the technology is put aside", () => {
+    const gas = energyInputOf(aHeater({ fuel: "electricity" }), SITE);
+    const element = energyInputOf(
+      aHeater({ technology: "electric-storage", fuel: "propane" }),
+      SITE,
+    );
+    expect(gas.fuel).toBe("natural-gas");
+    expect(element.fuel).toBe("electricity");
+    expect(element.assumed).toContain("fuel electricity (on record, but impossible: propane)");
   });
 
   test.each(TECHNOLOGIES)("a %s of which nothing is known has a year", (technology) => {
@@ -279,6 +297,11 @@ describe("a programmer's mistake", () => {
       /below 1, got 3/,
     ],
     ["a gas tank on electricity", { fuel: "electricity" }, /electricity does not go/],
+    [
+      "a burner given in thousands of Btu",
+      { rating: { ...good.rating, inputBtuPerHour: 40 } },
+      /5000 or more, got 40/,
+    ],
     ["a tank without volume", { rating: { ...good.rating, volumeGal: null } }, /volumeGal/],
     [
       "scale beyond all efficiency",

@@ -45,6 +45,7 @@ describe("compute -- energy", () => {
     ["heater.fuel", "natural-gas", "heater.fuel", /fuel that burns/],
     ["heater.uniformEnergyFactor", 0.9, "heater.uniformEnergyFactor", /from 1 to 8/],
     ["heater.setpointF", 60, "heater.setpointF", /80/],
+    ["heater.inputBtuPerHour", 40, "heater.inputBtuPerHour", /5000 or more/],
     ["draw", {}, "draw", /occupants, bedrooms/],
     ["draw", { occupants: 2, bedrooms: 1 }, "draw", /occupants, bedrooms/],
     ["climate.coldestMonth", 13, "climate.coldestMonth", /12/],
