@@ -291,6 +291,21 @@ describe("a year under the rating test's conditions", () => {
     },
   );
 
+  // ANSI/RESNET/ICC 301-2019, as in NREL's public model source: tankless heaters reach 0.94 of their factor.
+  test.each([
+    ["gas-instantaneous", "natural-gas", 0.9],
+    ["electric-instantaneous", "electricity", 0.95],
+  ] as const)("%s (%s, %f) has 0.94 of its rated factor", (technology, fuel, factor) => {
+    const rating = {
+      uniformEnergyFactor: factor,
+      drawPattern: "medium",
+      volumeGal: null,
+      inputBtuPerHour: 150_000,
+    } as const;
+    const year = computeEnergy(ratedYear({ technology, fuel, rating }, "medium"));
+    expect(year.systemEfficiency).toBeCloseTo(0.94 * factor, 9);
+  });
+
   test("the gas tank's therms are the label's, but for the label's rounded density", () => {
     const year = computeEnergy(ratedYear({}, "medium"));
     const label = labelEnergyPerYear("medium", 0.6).therms;
