@@ -247,6 +247,8 @@ export async function countPendingPasses(
 export type RankingOrder = "chance" | "loss";
 
 export type RankedRow = RiskRow & {
+  readonly asOf: CalendarDay;
+  readonly method: string;
   readonly tag: string;
   readonly technology: Technology;
   readonly propertyId: string;
@@ -264,7 +266,7 @@ const ORDER_COLUMNS: Readonly<Record<RankingOrder, string>> = {
   loss: '"expectedLossCents"',
 };
 
-/** One page of the ranking, from rank `offset + 1`; equal values by heater id. */
+/** One page of the ranking, from rank `offset + 1`; equal values by heater id, as the index has them. */
 export async function readRanking(
   client: pg.ClientBase,
   {
@@ -283,19 +285,19 @@ export async function readRanking(
   // The ids of the page first, from the index; what is shown of them is joined afterwards.
   const { rows } = await client.query<RankedRow>(
     `SELECT p."heaterId", p."failureProbability", p."medianRemainingYears", p."expectedLossCents",
-       p."ageYears", h.tag, h.technology, h.place, h."installEarliest", h."installLatest",
+       p."ageYears", p."asOf", p.method, h.tag, h.technology, h.place, h."installEarliest", h."installLatest",
        h."installEvidence", b."propertyId", b.name AS "buildingName", q.name AS "propertyName",
        u.label AS "unitLabel"
      FROM (
        SELECT r.* FROM "HeaterRisk" r
        ${propertyId === null ? "" : 'JOIN "Heater" g ON g.id = r."heaterId" JOIN "Building" c ON c.id = g."buildingId" AND c."propertyId" = $3'}
-       ORDER BY r.${by} DESC, r."heaterId" LIMIT $1 OFFSET $2
+       ORDER BY r.${by} DESC, r."heaterId" DESC LIMIT $1 OFFSET $2
      ) p
      JOIN "Heater" h ON h.id = p."heaterId"
      JOIN "Building" b ON b.id = h."buildingId"
      JOIN "Property" q ON q.id = b."propertyId"
      LEFT JOIN "Unit" u ON u.id = h."unitId"
-     ORDER BY p.${by} DESC, p."heaterId"`,
+     ORDER BY p.${by} DESC, p."heaterId" DESC`,
     propertyId === null ? [limit, offset] : [limit, offset, propertyId],
   );
   return rows;

@@ -1,0 +1,93 @@
+import Link from "next/link";
+import { LedgerFrame } from "@/app/_components/ledger-frame";
+import { TechnologyMark } from "@/app/_components/technology-mark";
+import { formatMoney, formatNumber, formatShare } from "@/app/_lib/format";
+import type { RankedHeater, RankingOrder } from "@/lib/services/risk";
+import styles from "./risk.module.css";
+
+/** One page of the ranking, each heater with its reason. */
+export function RankingTable({
+  rows,
+  order,
+}: {
+  readonly rows: readonly RankedHeater[];
+  readonly order: RankingOrder;
+}) {
+  const most = Math.max(...rows.map((row) => row.failureProbability), 0);
+  return (
+    <LedgerFrame label="Ranking of heaters">
+      <table className="ledger">
+        <thead>
+          <tr>
+            <th scope="col" className="number">
+              Rank
+            </th>
+            <th scope="col">Heater</th>
+            <th scope="col">Where</th>
+            <th scope="col">Kind</th>
+            <th scope="col" className="number">
+              Age, years
+            </th>
+            <th
+              scope="col"
+              className={styles.chance}
+              aria-sort={order === "chance" ? "descending" : undefined}
+            >
+              Chance in 12 months
+            </th>
+            <th scope="col" className="number">
+              Half fail within, years
+            </th>
+            <th
+              scope="col"
+              className="number"
+              aria-sort={order === "loss" ? "descending" : undefined}
+            >
+              Expected loss a year
+            </th>
+            <th scope="col" className={styles.reason}>
+              Why
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map((row) => (
+            <tr key={row.heaterId}>
+              <td className="number">{formatNumber(row.rank)}</td>
+              <th scope="row">
+                <Link href={`/heaters/${row.heaterId}`}>{row.tag}</Link>
+              </th>
+              <td>
+                {row.propertyName}, {row.buildingName}
+                {row.unitLabel === null ? "" : `, ${row.unitLabel}`}
+              </td>
+              <td>
+                <TechnologyMark technology={row.technology} />
+              </td>
+              <td className="number">
+                {row.ageIsEstimated ? (
+                  <span title="The install day is an estimate">
+                    ~{formatNumber(row.ageYears, 1)}
+                    <span className="visually-hidden"> (estimate)</span>
+                  </span>
+                ) : (
+                  formatNumber(row.ageYears, 1)
+                )}
+              </td>
+              <td className={styles.chance}>
+                <span className={styles.chanceNumber}>{formatShare(row.failureProbability)}</span>
+                <span
+                  className={styles.chanceBar}
+                  style={{ inlineSize: `${most > 0 ? (60 * row.failureProbability) / most : 0}%` }}
+                />
+              </td>
+              <td className="number">{formatNumber(row.medianRemainingYears, 1)}</td>
+              <td className="number">{formatMoney(row.expectedLossCents)}</td>
+              <td className={styles.reason}>{row.reason}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </LedgerFrame>
+  );
+}

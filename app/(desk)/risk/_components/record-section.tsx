@@ -1,0 +1,158 @@
+import { Chart } from "@/app/_components/chart";
+import { LedgerFrame } from "@/app/_components/ledger-frame";
+import { formatDay, formatNumber } from "@/app/_lib/format";
+import { type CalendarDay, yearOf } from "@/lib/core/shared/calendar-day";
+import type { ComparedYear, RecordComparison } from "@/lib/services/risk-record";
+
+const VERDICTS: Readonly<Record<ComparedYear["verdict"], string>> = {
+  "as-expected": "as expected",
+  more: "more than expected",
+  fewer: "fewer than expected",
+};
+
+/** What the model would have expected in each past year, and what the record says happened. */
+export function RecordSection({
+  comparison,
+  asOf,
+}: {
+  readonly comparison: RecordComparison;
+  readonly asOf: CalendarDay;
+}) {
+  const { years, total } = comparison;
+  if (!total) {
+    return (
+      <p className="soft">
+        No past year can be compared: nothing was under observation before today. As heaters retire,
+        their ends are recorded here and held against what was expected.
+      </p>
+    );
+  }
+  const labels = years.map(({ year }) => (year === yearOf(asOf) ? `${year} so far` : String(year)));
+  return (
+    <>
+      <p>
+        <strong>{verdictInWords(comparison)}</strong>
+      </p>
+      <div className="columns">
+        <Chart
+          title="Failures a year: expected and happened"
+          summary={`From ${labels[0]} to ${labels.at(-1)} the model expected ${formatNumber(total.expected)} failures; ${formatNumber(total.happened)} happened. The band holds nine counts in ten, chance and the model's own doubt together.`}
+          labelsName="Year"
+          labels={labels}
+          unit="failures a year"
+          format="decimal"
+          series={[
+            {
+              label: "Happened",
+              values: years.map(({ happened }) => happened),
+              ink: "copper",
+            },
+            {
+              label: "Expected",
+              values: years.map(({ expected }) => expected),
+              ink: "ink",
+              kind: "line",
+              band: {
+                low: years.map(({ band }) => band.low),
+                high: years.map(({ band }) => band.high),
+              },
+            },
+          ]}
+        />
+        <LedgerFrame label="Failures expected and happened by year">
+          <table className="ledger">
+            <thead>
+              <tr>
+                <th scope="col">Year</th>
+                <th scope="col" className="number">
+                  Heater-years seen
+                </th>
+                <th scope="col" className="number">
+                  Expected
+                </th>
+                <th scope="col" className="number">
+                  By chance, 9 in 10
+                </th>
+                <th scope="col" className="number">
+                  Happened
+                </th>
+                <th scope="col">Verdict</th>
+              </tr>
+            </thead>
+            <tbody>
+              {years.map((year, index) => (
+                <tr key={year.year}>
+                  <th scope="row">{labels[index]}</th>
+                  <ComparedCells year={year} />
+                </tr>
+              ))}
+            </tbody>
+            <tfoot>
+              <tr>
+                <th scope="row">All years</th>
+                <ComparedCells year={total} />
+              </tr>
+            </tfoot>
+          </table>
+        </LedgerFrame>
+      </div>
+      <details>
+        <summary>How this is counted</summary>
+        <div className="section">
+          <p>
+            Happened: retirements for a leak or for no heat, each in the year of its day (the middle
+            where the day is a bracket). Planned swaps, damage from outside and other causes end a
+            heater’s record without counting as a failure.
+          </p>
+          <p>
+            Expected: for every heater, in service or retired, the failures that the model expects
+            over the time in which its end would have been recorded, and no longer. A heater that
+            failed before records began was never seen, so the time before counts on neither side.
+            The current year runs to {formatDay(asOf)}.
+          </p>
+          <p>
+            By chance: where nine counts in ten would fall if the model were exactly right. It is
+            not a back-test of the ranking: it says whether the level is right, not yet the order.
+          </p>
+        </div>
+      </details>
+    </>
+  );
+}
+
+function ComparedCells({ year }: { readonly year: ComparedYear }) {
+  return (
+    <>
+      <td className="number">{formatNumber(year.heaterYears)}</td>
+      <td className="number">{formatNumber(year.expected, 1)}</td>
+      <td className="number">
+        {formatNumber(year.chance.low)} to {formatNumber(year.chance.high)}
+      </td>
+      <td className="number">{formatNumber(year.happened)}</td>
+      <td>
+        {year.verdict === "as-expected" ? (
+          VERDICTS[year.verdict]
+        ) : (
+          <span className="mark mark--attention">{VERDICTS[year.verdict]}</span>
+        )}
+      </td>
+    </>
+  );
+}
+
+/** The comparison as a whole, in one or two plain sentences. */
+export function verdictInWords({ total, verdict }: RecordComparison): string {
+  if (!total || verdict === "too-little") {
+    return "There are too few failures on record to say whether the model’s level is right.";
+  }
+  const counts = `The model would have expected ${formatNumber(total.expected)} failures in the years on record; ${formatNumber(total.happened)} happened.`;
+  if (verdict === "agrees") return `${counts} Chance alone explains the difference.`;
+  const ratio = total.happened / total.expected;
+  const reading =
+    ratio > 1
+      ? `It expects too few: read its chances as about ${formatNumber(100 * (ratio - 1))} % too low for this record.`
+      : `It expects too many: read its chances as about ${formatNumber(100 * (1 / ratio - 1))} % too high for this record.`;
+  return verdict === "off"
+    ? `${counts} That is more than chance, but within the model’s own doubt. ${reading}`
+    : `${counts} Neither chance nor the model’s own doubt explains that. ${reading}`;
+}

@@ -1,0 +1,240 @@
+import "server-only";
+import { z } from "zod";
+import { csvFile, csvLine } from "@/lib/core/exchange/csv";
+import { INSTALL_EVIDENCE_LABELS, TECHNOLOGY_LABELS } from "@/lib/core/heaters/vocabulary";
+import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { explainRisk, type RiskExplanation } from "@/lib/core/survival/reasons";
+import { loadFleet } from "@/lib/data/fleet";
+import {
+  listScoredProperties,
+  type RankedRow,
+  type RankingOrder,
+  type RiskGroups,
+  type RiskYearRow,
+  readRanking,
+  readRiskGroups,
+  readRiskYears,
+} from "@/lib/data/risk";
+import { type TenantClient, withSql } from "@/lib/data/tenant";
+import {
+  type CountBand,
+  compareWithRecord,
+  countBand,
+  type RecordComparison,
+  sumColumns,
+} from "./risk-record";
+import {
+  ensureFreshRisk,
+  loadAssumptions,
+  RANKING_MODEL,
+  type RiskFreshness,
+} from "./risk-scoring";
+import { requireAction, type Viewer } from "./viewer";
+
+export type { RankingOrder } from "@/lib/data/risk";
+
+/** Lines of one page of the ranking. */
+export const RANKING_PAGE_SIZE = 50;
+const CSV_PAGE_SIZE = 500;
+
+/** What the address of the risk page may ask for; what cannot be read counts as not asked. */
+export const riskQuerySchema = z.object({
+  order: z.enum(["chance", "loss"]).catch("chance"),
+  property: z.uuid().nullable().catch(null),
+  page: z.coerce.number().int().min(1).max(1_000_000).catch(1),
+});
+export type RiskQuery = z.output<typeof riskQuerySchema>;
+
+export type RankedHeater = RankedRow & {
+  readonly rank: number;
+  /** True when the install day is a bracket or rests on an estimate. */
+  readonly ageIsEstimated: boolean;
+  /** Why: the ordinary heater of its age, then what sets this one apart the most. */
+  readonly reason: string;
+};
+
+export type YearAhead = {
+  /** 1 is the 12 months from the day of the pass. */
+  readonly year: number;
+  readonly expected: number;
+  readonly band: CountBand;
+};
+
+export type RiskView = {
+  readonly freshness: RiskFreshness;
+  readonly method: string;
+  readonly properties: readonly { readonly id: string; readonly name: string }[];
+  readonly ranking: readonly RankedHeater[];
+  /** Heaters in the ranking, all pages. */
+  readonly total: number;
+  readonly groups: RiskGroups;
+  readonly ahead: readonly YearAhead[];
+  readonly comparison: RecordComparison;
+  /** Assumptions behind expected loss: all, and those that the organisation entered itself. */
+  readonly assumptions: { readonly count: number; readonly entered: number };
+};
+
+/** Everything the risk page shows; asks for a new pass when the ranking is not of today. */
+export function readRisk(viewer: Viewer, query: RiskQuery, today: CalendarDay): Promise<RiskView> {
+  requireAction(viewer, "record.read");
+  return withSql(viewer, async (client) => {
+    const freshness = await ensureFreshRisk(client, viewer, today);
+    const groups = await readRiskGroups(client, query.property);
+    const years = await readRiskYears(client, query.property);
+    const assumptions = Object.values(await loadAssumptions(client));
+    return {
+      freshness,
+      method: RANKING_MODEL.method,
+      properties: await listScoredProperties(client),
+      ranking: await readRankedHeaters(client, today, {
+        order: query.order,
+        propertyId: query.property,
+        limit: RANKING_PAGE_SIZE,
+        offset: (query.page - 1) * RANKING_PAGE_SIZE,
+      }),
+      total: groups.byTechnology.reduce((count, { heaters }) => count + heaters, 0),
+      groups,
+      ahead: addByYear(years, "ahead").map(({ year, expected, draws }) => ({
+        year,
+        expected,
+        band: countBand(draws.length > 0 ? draws : [expected]),
+      })),
+      comparison: compareWithRecord(trimEmptyYears(addByYear(years, "past"))),
+      assumptions: {
+        count: assumptions.length,
+        entered: assumptions.filter(({ evidence }) => evidence === "entered").length,
+      },
+    };
+  });
+}
+
+/** The ranking as comma-separated values, page by page. */
+export async function* rankingCsv(
+  viewer: Viewer,
+  { order, property }: Pick<RiskQuery, "order" | "property">,
+  today: CalendarDay,
+): AsyncGenerator<string> {
+  requireAction(viewer, "record.read");
+  yield* csvFile(CSV_HEADING, []);
+  for (let offset = 0; ; offset += CSV_PAGE_SIZE) {
+    const rows = await withSql(viewer, (client) =>
+      readRankedHeaters(client, today, {
+        order,
+        propertyId: property,
+        limit: CSV_PAGE_SIZE,
+        offset,
+      }),
+    );
+    for (const row of rows) yield csvLine(csvCells(row));
+    if (rows.length < CSV_PAGE_SIZE) return;
+  }
+}
+
+const CSV_HEADING = [
+  "Rank",
+  "Heater",
+  "Property",
+  "Building",
+  "Home",
+  "Technology",
+  "Installed, earliest",
+  "Installed, latest",
+  "Install day rests on",
+  "Age, years",
+  "Chance of failing within 12 months",
+  "Median remaining life, years",
+  "Expected loss, dollars a year",
+  "Reason",
+  "As of",
+  "Method",
+];
+
+function csvCells(row: RankedHeater): readonly (string | number | null)[] {
+  return [
+    row.rank,
+    row.tag,
+    row.propertyName,
+    row.buildingName,
+    row.unitLabel,
+    TECHNOLOGY_LABELS[row.technology],
+    row.installEarliest,
+    row.installLatest,
+    INSTALL_EVIDENCE_LABELS[row.installEvidence],
+    Number(row.ageYears.toFixed(2)),
+    Number(row.failureProbability.toFixed(5)),
+    Number(row.medianRemainingYears.toFixed(2)),
+    row.expectedLossCents / 100,
+    row.reason,
+    row.asOf,
+    row.method,
+  ];
+}
+
+type RankingPage = {
+  readonly order: RankingOrder;
+  readonly propertyId: string | null;
+  readonly limit: number;
+  readonly offset: number;
+};
+
+async function readRankedHeaters(
+  client: TenantClient,
+  today: CalendarDay,
+  page: RankingPage,
+): Promise<readonly RankedHeater[]> {
+  const rows = await readRanking(client, page);
+  const { heaters } = await loadFleet(client, { heaterIds: rows.map((row) => row.heaterId) });
+  const heaterOf = new Map(heaters.map((heater) => [heater.id, heater]));
+  return rows.map((row, index) => {
+    const heater = heaterOf.get(row.heaterId);
+    return {
+      ...row,
+      rank: page.offset + index + 1,
+      ageIsEstimated: isEstimated(row),
+      reason: heater ? reasonInWords(explainRisk(RANKING_MODEL, heater, today)) : "",
+    };
+  });
+}
+
+function isEstimated(row: RankedRow): boolean {
+  const guesses = ["staff-estimate", "building-age", "none"];
+  return row.installEarliest !== row.installLatest || guesses.includes(row.installEvidence);
+}
+
+/** The ordinary heater of its kind and age, then the factor that sets this one apart the most. */
+export function reasonInWords({ baselineSentence, factors }: RiskExplanation): string {
+  const [first] = factors;
+  return first ? `${baselineSentence} ${first.sentence}` : baselineSentence;
+}
+
+type SummedYear = Pick<RiskYearRow, "year" | "heaterYears" | "expected" | "draws"> & {
+  readonly happened: number;
+};
+
+/** Properties added up, year by year. */
+function addByYear(rows: readonly RiskYearRow[], kind: RiskYearRow["kind"]): readonly SummedYear[] {
+  const byYear = new Map<number, RiskYearRow[]>();
+  for (const row of rows) {
+    if (row.kind !== kind) continue;
+    const same = byYear.get(row.year);
+    if (same) same.push(row);
+    else byYear.set(row.year, [row]);
+  }
+  const add = (same: readonly RiskYearRow[], of: (row: RiskYearRow) => number) =>
+    same.reduce((total, row) => total + of(row), 0);
+  return [...byYear]
+    .sort(([a], [b]) => a - b)
+    .map(([year, same]) => ({
+      year,
+      heaterYears: add(same, (row) => row.heaterYears),
+      expected: add(same, (row) => row.expected),
+      draws: sumColumns(same.map((row) => row.draws)),
+      happened: add(same, (row) => row.happened ?? 0),
+    }));
+}
+
+/** Years at the start in which nothing was under observation say nothing. */
+function trimEmptyYears(years: readonly SummedYear[]): readonly SummedYear[] {
+  const first = years.findIndex(({ heaterYears }) => heaterYears > 0);
+  return first === -1 ? [] : years.slice(first);
+}
