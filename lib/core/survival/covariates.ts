@@ -24,6 +24,10 @@ export const COVARIATES = [
 ] as const;
 export type Covariate = (typeof COVARIATES)[number];
 
+/** The covariates that follow the service record over time; all others hold for life. */
+export const CARE_COVARIATES = ["anodeProtected", "anodeSpent", "flushed"] as const;
+export type CareCovariate = (typeof CARE_COVARIATES)[number];
+
 /** One value for each of {@link COVARIATES}, in that order. */
 export type CovariateValues = readonly number[];
 

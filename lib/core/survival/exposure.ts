@@ -4,6 +4,8 @@ import { DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import {
   ANODE_INSPECTION_HOLDS,
   ANODE_PROTECTION,
+  CARE_COVARIATES,
+  type CareCovariate,
   COVARIATES,
   type Covariate,
   type CovariateValues,
@@ -39,31 +41,44 @@ type Span = { readonly from: number; readonly to: number };
  */
 export function covariateHistory(heater: Heater): CovariateHistory {
   const constant = constantValues(heater);
-  const tank = hasTank(heater.technology);
-  const anode = tank ? anodeSpans(heater) : { protectedSpans: [], spentSpans: [] };
-  const flushed = daysToSpans(heater.care.flushDays.map(dayNumber), FLUSH_HOLDS.value);
-  const changes: (readonly [Covariate, readonly Span[]])[] = [
-    ["anodeProtected", anode.protectedSpans],
-    ["anodeSpent", anode.spentSpans],
-    ["flushed", flushed],
-  ];
-
-  const starts = new Set<number>([Number.NEGATIVE_INFINITY]);
-  for (const [, spans] of changes) {
-    for (const span of spans) {
-      starts.add(span.from);
-      if (span.to < Number.POSITIVE_INFINITY) starts.add(span.to);
-    }
+  const spans = careSpans(heater);
+  const days = [Number.NEGATIVE_INFINITY];
+  for (const covariate of CARE_COVARIATES) {
+    for (const { from, to } of spans[covariate]) days.push(from, to);
   }
-  const startDays = [...starts].sort((a, b) => a - b);
-  const values = startDays.map((day) => {
+  days.sort((a, b) => a - b);
+
+  const startDays: number[] = [];
+  const values: CovariateValues[] = [];
+  let before = -1;
+  for (const day of days) {
+    // The state as bits. Where spans overlap or follow on one another nothing changes.
+    let state = 0;
+    CARE_COVARIATES.forEach((covariate, bit) => {
+      if (spans[covariate].some(({ from, to }) => from <= day && day < to)) state |= 1 << bit;
+    });
+    if (state === before || day === Number.POSITIVE_INFINITY) continue;
+    before = state;
     const at = { ...constant };
-    for (const [covariate, spans] of changes) {
-      at[covariate] = spans.some((span) => span.from <= day && day < span.to) ? 1 : 0;
-    }
-    return COVARIATES.map((covariate) => at[covariate]);
-  });
+    CARE_COVARIATES.forEach((covariate, bit) => {
+      at[covariate] = (state >> bit) & 1;
+    });
+    startDays.push(day);
+    values.push(COVARIATES.map((covariate) => at[covariate]));
+  }
   return { startDays, values };
+}
+
+/** When each kind of care was known to hold. */
+function careSpans(heater: Heater): Record<CareCovariate, readonly Span[]> {
+  const anode = hasTank(heater.technology)
+    ? anodeSpans(heater)
+    : { protectedSpans: [], spentSpans: [] };
+  return {
+    anodeProtected: anode.protectedSpans,
+    anodeSpent: anode.spentSpans,
+    flushed: daysToSpans(heater.care.flushDays.map(dayNumber), FLUSH_HOLDS.value),
+  };
 }
 
 /** Covariates that do not change over the record, and zero for those that do. */
@@ -140,6 +155,23 @@ function anodeSpans({ care, water }: Heater): {
 
 function daysToSpans(days: readonly number[], years: number): readonly Span[] {
   return days.map((from) => ({ from, to: from + Math.round(years * DAYS_PER_YEAR) }));
+}
+
+/**
+ * Years spent in each piece of a history from one day to another, into `years`; zero everywhere
+ * when `toDay` is not after `fromDay`.
+ */
+export function fillPieceYears(
+  startDays: readonly number[],
+  fromDay: number,
+  toDay: number,
+  years: Float64Array,
+): void {
+  for (let i = 0; i < startDays.length; i++) {
+    const from = Math.max(fromDay, startDays[i]);
+    const to = i + 1 < startDays.length ? Math.min(toDay, startDays[i + 1]) : toDay;
+    years[i] = to > from ? (to - from) / DAYS_PER_YEAR : 0;
+  }
 }
 
 /**

@@ -3,7 +3,7 @@ import type { InstallEvidence } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import { gaussLegendre } from "@/lib/core/stats/quadrature";
 import { type CovariateHistory, covariateHistory, type WearPath, wearBetween } from "./exposure";
-import { type SurvivalModel, wearPath } from "./model";
+import { type AgeingModel, wearPath } from "./model";
 import { cumulativeHazard, type WeibullLifetime } from "./weibull";
 
 /** Where a heater stands in its life on a day: how much wear it may have, and how wear goes on. */
@@ -27,14 +27,14 @@ export type LifeAsOf = {
  * bracket, every day of it equally likely beforehand, each weighted by the chance of having lived
  * until today. A bracket that reaches past today ends today: the heater is there.
  */
-export function lifeAsOf(model: SurvivalModel, heater: Heater, today: CalendarDay): LifeAsOf {
+export function lifeAsOf(model: AgeingModel, heater: Heater, today: CalendarDay): LifeAsOf {
   const history = covariateHistory(heater);
   return lifeOfHistory(model, heater, history, today);
 }
 
 /** {@link lifeAsOf} with the covariate history at hand. */
 export function lifeOfHistory(
-  model: SurvivalModel,
+  model: AgeingModel,
   heater: Heater,
   history: CovariateHistory,
   today: CalendarDay,
@@ -44,7 +44,7 @@ export function lifeOfHistory(
   const day = dayNumber(today);
   const latest = Math.min(dayNumber(heater.install.latest), day);
   const earliest = Math.min(dayNumber(heater.install.earliest), latest);
-  const rule = gaussLegendre(nodeCount((latest - earliest) / DAYS_PER_YEAR));
+  const rule = gaussLegendre(installPoints((latest - earliest) / DAYS_PER_YEAR));
 
   const size = rule.points.length;
   const exposureYears = new Float64Array(size);
@@ -73,7 +73,7 @@ export function lifeOfHistory(
 }
 
 /** Points of the quadrature over an install bracket: keeps the error of a probability below 1e-6. */
-function nodeCount(bracketYears: number): number {
+export function installPoints(bracketYears: number): number {
   if (bracketYears === 0) return 1;
   if (bracketYears <= 2) return 4;
   return bracketYears <= 12 ? 8 : 16;

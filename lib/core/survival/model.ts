@@ -1,8 +1,9 @@
-import { TECHNOLOGIES, type Technology } from "@/lib/core/heaters/vocabulary";
+import type { Technology } from "@/lib/core/heaters/vocabulary";
 import { COVARIATES, type Covariate, type CovariateValues, TYPICAL_VALUES } from "./covariates";
 import type { CovariateHistory, WearPath } from "./exposure";
-import { COEFFICIENT_PRIORS, LIFETIME_PRIORS } from "./priors";
-import { lifetimeOfMean, type WeibullLifetime } from "./weibull";
+import { coefficientsOf, commonPrior, lifetimesOf } from "./parameters";
+import { PROPERTY_EFFECT_PRIOR } from "./priors";
+import type { WeibullLifetime } from "./weibull";
 
 /**
  * All that is needed to say how a heater ages. Plain data: it is stored with every ranking that
@@ -17,21 +18,42 @@ export type SurvivalModel = {
   readonly coefficients: Readonly<Record<Covariate, number>>;
   /** A property's own addition to ln(rate of wear); a property that is not listed has none. */
   readonly propertyEffects: Readonly<Record<string, number>>;
+  readonly uncertainty: ModelUncertainty;
 };
+
+/**
+ * How sure the model is: a normal distribution around its values, on the scale of the common
+ * parameters (parameters.ts).
+ */
+export type ModelUncertainty = {
+  /** Covariance of the common parameters, row by row. */
+  readonly covariance: readonly number[];
+  /** Properties with a record: their effects depend on the common parameters. */
+  readonly properties: Readonly<Record<string, PropertyUncertainty>>;
+  /** Standard deviation of the effect of a property without a record. */
+  readonly propertyStandardDeviation: number;
+};
+
+export type PropertyUncertainty = {
+  /** Change of the effect per change of each common parameter. */
+  readonly slopes: readonly number[];
+  /** Variance of the effect when the common parameters are known. */
+  readonly variance: number;
+};
+
+const PRIOR = commonPrior();
 
 /** The model before any record of the portfolio is read: published lifetimes and expert ranges. */
 export const PRIOR_MODEL: SurvivalModel = {
   method: "prior-1",
-  lifetimes: Object.fromEntries(
-    TECHNOLOGIES.map((technology) => {
-      const { shape, meanLife } = LIFETIME_PRIORS[technology];
-      return [technology, lifetimeOfMean({ shape: shape.value, meanYears: meanLife.value })];
-    }),
-  ) as Record<Technology, WeibullLifetime>,
-  coefficients: Object.fromEntries(
-    COVARIATES.map((covariate) => [covariate, COEFFICIENT_PRIORS[covariate].value]),
-  ) as Record<Covariate, number>,
+  lifetimes: lifetimesOf(PRIOR.mean),
+  coefficients: coefficientsOf(PRIOR.mean),
   propertyEffects: {},
+  uncertainty: {
+    covariance: Array.from(PRIOR.covariance),
+    properties: {},
+    propertyStandardDeviation: PROPERTY_EFFECT_PRIOR.standardDeviation,
+  },
 };
 
 /** The part of a model that sets the rate of wear. */
@@ -46,6 +68,9 @@ export function wearRate(model: WearModel, propertyId: string, values: Covariate
   }
   return Math.exp(logRate);
 }
+
+/** The part of a model that says how a heater ages, without its name and its doubt. */
+export type AgeingModel = WearModel & Pick<SurvivalModel, "lifetimes">;
 
 /** A covariate history as a rate of wear over time. */
 export function wearPath(
