@@ -184,15 +184,21 @@ function Ranked({
         </section>
       </div>
       <div className="columns">
-        <section className="section" aria-labelledby="by-kind">
-          <h2 id="by-kind">By kind, next 12 months</h2>
-          <GroupTable
-            label="Heaters by kind"
-            groupName="Kind"
-            groups={view.groups.byTechnology}
-            nameOf={({ key }) => <TechnologyMark technology={key as Technology} />}
-          />
-        </section>
+        <div className="section">
+          <section className="section" aria-labelledby="by-kind">
+            <h2 id="by-kind">By kind, next 12 months</h2>
+            <GroupTable
+              label="Heaters by kind"
+              groupName="Kind"
+              groups={view.groups.byTechnology}
+              nameOf={({ key }) => <TechnologyMark technology={key as Technology} />}
+            />
+          </section>
+          <section className="section" aria-labelledby="install-days">
+            <h2 id="install-days">Install days</h2>
+            <InstallDays view={view} />
+          </section>
+        </div>
         <section className="section" aria-labelledby="by-property">
           <h2 id="by-property">By property, next 12 months</h2>
           <GroupTable
@@ -217,8 +223,6 @@ function Ranked({
           not known of a heater takes the value of an ordinary one.
         </p>
         <PriorTable />
-        <h3>Install days</h3>
-        <InstallDays view={view} />
       </section>
     </>
   );

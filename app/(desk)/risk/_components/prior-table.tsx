@@ -60,7 +60,7 @@ export function PriorTable() {
             const { meanLife } = LIFETIME_PRIORS[technology];
             return (
               <tr key={technology}>
-                <th scope="row">Mean life, {TECHNOLOGY_LABELS[technology].toLowerCase()}</th>
+                <th scope="row">Mean life: {TECHNOLOGY_LABELS[technology]}</th>
                 <td className="number">{meanLife.value} years</td>
                 <td className="number">{logRange(meanLife, " years")}</td>
                 <td className="number">–</td>
@@ -83,10 +83,7 @@ export function PriorTable() {
               <tr key={covariate}>
                 <th scope="row">{COVARIATE_LABELS[covariate]}</th>
                 <td className="number">{wear(prior.value)}</td>
-                <td className="number">
-                  {wear(prior.value - Z * prior.standardDeviation)} to{" "}
-                  {wear(prior.value + Z * prior.standardDeviation)}
-                </td>
+                <td className="number">{wearRange(prior)}</td>
                 <td className="number">{ordinary(covariate)}</td>
                 <Standing prior={prior} />
               </tr>
@@ -95,10 +92,7 @@ export function PriorTable() {
           <tr>
             <th scope="row">A property’s own effect</th>
             <td className="number">{wear(PROPERTY_EFFECT_PRIOR.value)}</td>
-            <td className="number">
-              {wear(-Z * PROPERTY_EFFECT_PRIOR.standardDeviation)} to{" "}
-              {wear(Z * PROPERTY_EFFECT_PRIOR.standardDeviation)}
-            </td>
+            <td className="number">{wearRange(PROPERTY_EFFECT_PRIOR)}</td>
             <td className="number">none</td>
             <Standing prior={PROPERTY_EFFECT_PRIOR} />
           </tr>
@@ -119,9 +113,18 @@ function Standing({ prior }: { readonly prior: Prior }) {
 
 /** A coefficient as the change of wear it stands for. */
 function wear(coefficient: number): string {
+  return `${signedPercent(coefficient)} % wear`;
+}
+
+function wearRange({ value, standardDeviation }: Prior): string {
+  const low = signedPercent(value - Z * standardDeviation);
+  return `${low} to ${signedPercent(value + Z * standardDeviation)} %`;
+}
+
+function signedPercent(coefficient: number): string {
   const percent = Math.round(100 * Math.expm1(coefficient));
-  if (percent === 0) return "no wear more or less";
-  return percent > 0 ? `+${percent} % wear` : `−${-percent} % wear`;
+  if (percent === 0) return "0";
+  return percent > 0 ? `+${percent}` : `−${-percent}`;
 }
 
 function logRange({ value, standardDeviation }: Prior, unit: string): string {

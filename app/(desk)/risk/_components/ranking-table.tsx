@@ -54,7 +54,7 @@ export function RankingTable({
           {rows.map((row) => (
             <tr key={row.heaterId}>
               <td className="number">{formatNumber(row.rank)}</td>
-              <th scope="row">
+              <th scope="row" className={styles.tag}>
                 <Link href={`/heaters/${row.heaterId}`}>{row.tag}</Link>
               </th>
               <td>

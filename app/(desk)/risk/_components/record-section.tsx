@@ -43,11 +43,6 @@ export function RecordSection({
           format="decimal"
           series={[
             {
-              label: "Happened",
-              values: years.map(({ happened }) => happened),
-              ink: "copper",
-            },
-            {
               label: "Expected",
               values: years.map(({ expected }) => expected),
               ink: "ink",
@@ -56,6 +51,11 @@ export function RecordSection({
                 low: years.map(({ band }) => band.low),
                 high: years.map(({ band }) => band.high),
               },
+            },
+            {
+              label: "Happened",
+              values: years.map(({ happened }) => happened),
+              ink: "copper",
             },
           ]}
         />
