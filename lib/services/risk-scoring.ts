@@ -1,10 +1,12 @@
 import type { Heater } from "@/lib/core/heaters/heater";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { type ConsequenceAssumptions, estimateLoss } from "@/lib/core/survival/consequence";
+import { drawModels } from "@/lib/core/survival/draws";
+import type { LifeRecord } from "@/lib/core/survival/life-record";
 import { PRIOR_MODEL, type SurvivalModel } from "@/lib/core/survival/model";
 import { forecastFailure } from "@/lib/core/survival/predict";
 import { loadFleet } from "@/lib/data/fleet";
-import { type HistoryRow, readHistory } from "@/lib/data/history";
+import { readHistory } from "@/lib/data/history";
 import { enqueueJob } from "@/lib/data/job-queue";
 import {
   countPendingPasses,
@@ -20,7 +22,6 @@ import {
 } from "@/lib/data/risk";
 import { readOrganization } from "@/lib/data/settings";
 import { type SqlClient, type Tenant, type TenantClient, withSql } from "@/lib/data/tenant";
-import { drawPriorModels } from "./risk-draws";
 import { YearTally } from "./risk-years";
 import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
 
@@ -53,7 +54,8 @@ export function runRiskPass(
     await lockRiskPass(client, organizationId);
     const assumptions = await loadAssumptions(client);
     const properties = await listScoredProperties(client);
-    const draws = drawPriorModels({ ...DRAWS, propertyIds: properties.map(({ id }) => id) });
+    const propertyIds = properties.map(({ id }) => id);
+    const draws = drawModels(RANKING_MODEL, { ...DRAWS, propertyIds });
     const tally = new YearTally(today, RANKING_MODEL, draws);
     const stage = await openRiskStage(client);
     for await (const page of readHistory(client, organizationId, PAGE_SIZE)) {
@@ -69,18 +71,15 @@ export function runRiskPass(
 }
 
 function scorePage(
-  page: readonly HistoryRow[],
+  page: readonly LifeRecord[],
   tally: YearTally,
   assumptions: ConsequenceAssumptions,
   today: CalendarDay,
 ): readonly RiskRow[] {
-  const rows: RiskRow[] = [];
-  for (const { heater, status, recordedFrom, end } of page) {
-    const isInService = status === "in-service";
-    tally.add({ heater, isInService, recordedFrom, end });
-    if (isInService) rows.push(scoreHeater(heater, assumptions, today));
-  }
-  return rows;
+  for (const record of page) tally.add(record);
+  return page
+    .filter(({ retirement }) => retirement === null)
+    .map(({ heater }) => scoreHeater(heater, assumptions, today));
 }
 
 /** One heater's risk as of a day. */

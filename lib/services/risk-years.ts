@@ -1,41 +1,29 @@
-import type { Heater } from "@/lib/core/heaters/heater";
-import { isFailureCause, type RetirementCause } from "@/lib/core/heaters/vocabulary";
+import { isFailureCause, TECHNOLOGIES } from "@/lib/core/heaters/vocabulary";
 import {
   type CalendarDay,
   DAYS_PER_YEAR,
   dayFromParts,
   dayNumber,
-  dayOfNumber,
   yearOf,
 } from "@/lib/core/shared/calendar-day";
 import { gaussLegendre } from "@/lib/core/stats/quadrature";
-import { type CovariateHistory, covariateHistory, wearBetween } from "@/lib/core/survival/exposure";
-import { failureAhead, lifeOfHistory } from "@/lib/core/survival/life-as-of";
-import { type SurvivalModel, wearPath } from "@/lib/core/survival/model";
-import { cumulativeHazard } from "@/lib/core/survival/weibull";
-
-/** A heater with what the record holds of its life from first sight to its end. */
-export type RecordedLife = {
-  readonly heater: Heater;
-  readonly isInService: boolean;
-  /** First day on which its end would have been recorded: what failed before is unseen. */
-  readonly recordedFrom: CalendarDay;
-  /** Null while it stands. */
-  readonly end: {
-    readonly earliest: CalendarDay;
-    readonly latest: CalendarDay;
-    readonly cause: RetirementCause;
-  } | null;
-};
+import { COVARIATES, TYPICAL_VALUES } from "@/lib/core/survival/covariates";
+import { covariateHistory, fillPieceYears } from "@/lib/core/survival/exposure";
+import type { LifeRecord } from "@/lib/core/survival/life-record";
+import { type AgeingModel, propertyEffect } from "@/lib/core/survival/model";
 
 /** Failures of one property's heaters in one year; see {@link YearTally}. */
 export type RiskYear = {
   readonly propertyId: string;
+  /** Ahead: `year` 1 is the 12 months from the day of the pass. Past: a calendar year. */
   readonly kind: "ahead" | "past";
   readonly year: number;
+  /** Ahead: heaters in service. Past: years of service under observation within the year. */
   readonly heaterYears: number;
   readonly expected: number;
+  /** The expected number under each draw. */
   readonly draws: readonly number[];
+  /** Failures on record; null ahead. */
   readonly happened: number | null;
 };
 
@@ -43,41 +31,93 @@ export type RiskYear = {
 export const YEARS_AHEAD = 10;
 /** Calendar years back, the current one included, that are held against the record. */
 export const YEARS_BACK = 20;
-/** Points over an install bracket: enough for brackets of decades. */
-const BRACKET_POINTS = 12;
+/** Points over an install bracket: enough for sums over a fleet, whose errors average out. */
+const BRACKET_POINTS = 8;
+
+const WIDTH = COVARIATES.length;
+const TYPICAL = COVARIATES.map((covariate) => TYPICAL_VALUES[covariate].value);
 
 /**
  * Adds up, life by life, the failures of each property's heaters by year.
  *
- * Ahead: the heaters in service that the model expects to fail first in each of the next
+ * Ahead: the heaters in service that are expected to fail first in each of the next
  * {@link YEARS_AHEAD} years, none being replaced before it fails.
  *
  * Past: for each calendar year the failures on record (leak and no heat), and those the model
  * expects of the same heaters over the time they were under observation in that year: the sum of
  * −ln of the chance of living through it. By the compensator of a counting process (Andersen, Borgan,
- * Gill, Keiding 1993, ch. II, from memory) this has the mean of the count if the model is right,
- * however heaters come and go. Observation begins at `recordedFrom` (left truncation) and ends with the
+ * Gill, Keiding 1993, from memory) this has the mean of the count if the model is right, however
+ * heaters come and go. Observation begins at `observedFrom` (left truncation) and ends with the
  * retirement, whatever its cause; a bracket of days counts at its middle.
  */
 export class YearTally {
-  private readonly years = new Map<string, Sums>();
+  private readonly sums = new Map<string, Sums>();
+  private readonly models: readonly ModelColumns[];
+  private readonly today: number;
+  private readonly firstYear: number;
+  /** Day numbers of the first days of the calendar years from `firstYear` to next year. */
+  private readonly yearStarts: readonly number[];
+  private logAlive = new Float64Array(64);
 
-  constructor(
-    private readonly today: CalendarDay,
-    private readonly model: SurvivalModel,
-    /** Models from the model's own doubt; the expected numbers under each are kept beside. */
-    private readonly draws: readonly SurvivalModel[],
-  ) {}
+  /** @param draws models from the model's own doubt; what each expects is kept beside. */
+  constructor(today: CalendarDay, model: AgeingModel, draws: readonly AgeingModel[]) {
+    this.today = dayNumber(today);
+    this.models = [model, ...draws].map((one) => new ModelColumns(one));
+    this.firstYear = yearOf(today) - YEARS_BACK + 1;
+    this.yearStarts = Array.from({ length: YEARS_BACK + 1 }, (_, k) =>
+      dayNumber(dayFromParts(this.firstYear + k, 1, 1)),
+    );
+  }
 
-  add(life: RecordedLife): void {
-    const history = covariateHistory(life.heater);
-    if (life.isInService) this.addAhead(life.heater, history);
-    this.addPast(life, history);
+  add(record: LifeRecord): void {
+    const { retirement, heater } = record;
+    const ended = retirement ? middleOf(retirement.earliest, retirement.latest) : null;
+    if (ended !== null && ended > this.today) return;
+    const isInService = retirement === null;
+    // A heater is under observation through the day on which it ends.
+    const until = ended === null ? this.today : ended + 1;
+    const past = this.observedYears(record, until);
+    if (past.length === 0 && !isInService) return;
+
+    const marks = past.length > 0 ? [past[0].start, ...past.map(({ end }) => end)] : [];
+    const aheadFrom = marks.length;
+    if (isInService) {
+      for (let k = 0; k <= YEARS_AHEAD; k++) marks.push(this.today + k * DAYS_PER_YEAR);
+    }
+    const pastSums = past.map(({ year }) => this.sumsOf(heater.propertyId, "past", year));
+    past.forEach(({ years }, k) => {
+      pastSums[k].heaterYears += years;
+    });
+    if (retirement && past.length > 0 && isFailureCause(retirement.cause)) {
+      pastSums[pastSums.length - 1].happened += 1;
+    }
+    const aheadSums = isInService
+      ? Array.from({ length: YEARS_AHEAD }, (_, k) =>
+          this.sumsOf(heater.propertyId, "ahead", k + 1),
+        )
+      : [];
+    for (const sums of aheadSums) sums.heaterYears += 1;
+
+    if (this.logAlive.length < marks.length) this.logAlive = new Float64Array(2 * marks.length);
+    const { logAlive } = this;
+    const life = new LifeColumns(record, until, marks);
+    for (let d = 0; d < this.models.length; d++) {
+      life.fillLogAlive(this.models[d], logAlive);
+      for (let k = 0; k < pastSums.length; k++) {
+        pastSums[k].expected[d] += Math.max(0, logAlive[k] - logAlive[k + 1]);
+      }
+      for (let k = 0; k < aheadSums.length; k++) {
+        const start = logAlive[aheadFrom];
+        const before = Math.exp(logAlive[aheadFrom + k] - start);
+        const after = Math.exp(logAlive[aheadFrom + k + 1] - start);
+        aheadSums[k].expected[d] += Math.max(0, before - after);
+      }
+    }
   }
 
   /** The sums, by property, kind and year. */
   rows(): readonly RiskYear[] {
-    return [...this.years.values()].map((sums) => ({
+    return [...this.sums.values()].map((sums) => ({
       propertyId: sums.propertyId,
       kind: sums.kind,
       year: sums.year,
@@ -88,58 +128,40 @@ export class YearTally {
     }));
   }
 
-  private addAhead(heater: Heater, history: CovariateHistory): void {
-    const rows = Array.from({ length: YEARS_AHEAD }, (_, k) =>
-      this.sumsOf(heater.propertyId, "ahead", k + 1),
-    );
-    for (const row of rows) row.heaterYears += 1;
-    [this.model, ...this.draws].forEach((model, d) => {
-      const life = lifeOfHistory(model, heater, history, this.today);
-      let before = 0;
-      for (let k = 0; k < YEARS_AHEAD; k++) {
-        const by = failureAhead(life, k + 1);
-        rows[k].expected[d] += Math.max(0, by - before);
-        before = by;
-      }
-    });
-  }
-
-  private addPast(life: RecordedLife, history: CovariateHistory): void {
-    const today = dayNumber(this.today);
-    const ended = life.end ? middleOf(life.end.earliest, life.end.latest) : null;
-    // A heater is under observation through the day on which it ends.
-    const until = ended === null ? today : Math.min(ended, today) + 1;
-    const firstYear = yearOf(this.today) - YEARS_BACK + 1;
-    const from = Math.max(dayNumber(life.recordedFrom), dayNumber(dayFromParts(firstYear, 1, 1)));
-    if (until <= from) return;
-
-    const observed = observedYears(life, { from, until });
-    if (observed.length === 0) return;
-    const rows = observed.map(({ year }) => this.sumsOf(life.heater.propertyId, "past", year));
-    observed.forEach(({ years }, k) => {
-      rows[k].heaterYears += years;
-    });
-    if (life.end && isFailureCause(life.end.cause) && ended !== null && ended <= today) {
-      rows[rows.length - 1].happened += 1;
+  /** The calendar years in which a life was under observation; each ends before its `end`. */
+  private observedYears({ heater, observedFrom }: LifeRecord, until: number): ObservedYear[] {
+    const observed: ObservedYear[] = [];
+    const begin = Math.max(dayNumber(observedFrom), dayNumber(heater.install.earliest));
+    // Years of service are counted from the middle of the install bracket.
+    const installed = middleOf(heater.install.earliest, heater.install.latest);
+    for (let k = 0; k < YEARS_BACK; k++) {
+      const start = Math.max(begin, this.yearStarts[k]);
+      const end = Math.min(until, this.yearStarts[k + 1]);
+      if (end <= start) continue;
+      const years = Math.max(0, end - Math.max(start, installed)) / DAYS_PER_YEAR;
+      observed.push({ year: this.firstYear + k, start, end, years });
     }
-    const bounds = [observed[0].start, ...observed.map(({ end }) => end)];
-    [this.model, ...this.draws].forEach((model, d) => {
-      const added = expectedBetween(model, life, history, bounds);
-      for (let k = 0; k < rows.length; k++) rows[k].expected[d] += added[k];
-    });
+    return observed;
   }
 
   private sumsOf(propertyId: string, kind: RiskYear["kind"], year: number): Sums {
     const key = `${propertyId} ${kind} ${year}`;
-    let sums = this.years.get(key);
+    let sums = this.sums.get(key);
     if (!sums) {
-      const expected = new Float64Array(1 + this.draws.length);
+      const expected = new Float64Array(this.models.length);
       sums = { propertyId, kind, year, heaterYears: 0, expected, happened: 0 };
-      this.years.set(key, sums);
+      this.sums.set(key, sums);
     }
     return sums;
   }
 }
+
+type ObservedYear = {
+  readonly year: number;
+  readonly start: number;
+  readonly end: number;
+  readonly years: number;
+};
 
 type Sums = {
   readonly propertyId: string;
@@ -151,92 +173,107 @@ type Sums = {
   happened: number;
 };
 
-/** The calendar years over which a life was observed; days are numbers, the last one not included. */
-function observedYears(
-  { heater }: RecordedLife,
-  { from, until }: { readonly from: number; readonly until: number },
-): readonly {
-  readonly year: number;
-  readonly start: number;
-  readonly end: number;
-  readonly years: number;
-}[] {
-  // Years of service are counted from the middle of the install bracket.
-  const installed = Math.min(middleOf(heater.install.earliest, heater.install.latest), until);
-  const begin = Math.max(from, Math.min(dayNumber(heater.install.earliest), until));
-  const observed = [];
-  for (let year = yearOf(dayOfNumber(begin)); ; year++) {
-    const start = Math.max(begin, dayNumber(dayFromParts(year, 1, 1)));
-    const next = dayNumber(dayFromParts(year + 1, 1, 1));
-    const end = Math.min(until, next);
-    if (end > start) {
-      const years = Math.max(0, end - Math.max(start, installed)) / DAYS_PER_YEAR;
-      observed.push({ year, start, end, years });
-    }
-    if (next >= until) return observed;
+/** A model as arrays, for passes over many lives. */
+class ModelColumns {
+  readonly coefficients: Float64Array;
+  readonly shapes: Float64Array;
+  readonly logScales: Float64Array;
+
+  constructor(private readonly model: AgeingModel) {
+    const { coefficients, lifetimes } = model;
+    this.coefficients = Float64Array.from(COVARIATES, (covariate) => coefficients[covariate]);
+    this.shapes = Float64Array.from(TECHNOLOGIES, (technology) => lifetimes[technology].shape);
+    this.logScales = Float64Array.from(TECHNOLOGIES, (technology) =>
+      Math.log(lifetimes[technology].scaleYears),
+    );
+  }
+
+  effect(propertyId: string): number {
+    return propertyEffect(this.model, propertyId);
   }
 }
 
 /**
- * Failures that a model expects of one heater between days: −ln of the ratio of the chances of being
- * alive, given alive when it came under observation. An install day that is a bracket is integrated
- * over it: every day equally likely beforehand, weighted by the chance of living until first seen.
- *
- * @param bounds day numbers, rising; the first is where observation begins
- * @returns one number for each gap between bounds, zero or more
+ * One life as the years it has spent in each of its pieces of constant covariates by each mark, so
+ * that another model needs no look at the record. An install day that is a bracket is integrated over
+ * it, every day equally likely beforehand. Before a heater came under observation it cannot have
+ * ended unseen and be on record, so a mark before that day counts as that day.
  */
-export function expectedBetween(
-  model: SurvivalModel,
-  { heater, recordedFrom, end }: RecordedLife,
-  history: CovariateHistory,
-  bounds: readonly number[],
-): Float64Array {
-  const lifetime = model.lifetimes[heater.technology];
-  const path = wearPath(model, heater.propertyId, history);
-  const last = bounds[bounds.length - 1];
-  const latest = Math.min(
-    dayNumber(heater.install.latest),
-    end ? dayNumber(end.latest) : last,
-    last,
-  );
-  const earliest = Math.min(dayNumber(heater.install.earliest), latest);
-  const rule = gaussLegendre(latest > earliest ? BRACKET_POINTS : 1);
-  const firstSeen = dayNumber(recordedFrom);
+class LifeColumns {
+  private readonly technology: number;
+  private readonly propertyId: string;
+  private readonly pieces: number;
+  /** Covariates less their typical values, piece by piece. */
+  private readonly x: Float64Array;
+  private readonly logWeights: Float64Array;
+  /** Point by point, mark by mark, piece by piece. */
+  private readonly years: Float64Array;
+  private readonly rates: Float64Array;
 
-  const size = rule.points.length;
-  const logWeights = new Float64Array(size);
-  const hazards = Array.from({ length: size }, () => new Float64Array(bounds.length));
-  for (let i = 0; i < size; i++) {
-    const installed = earliest + rule.points[i] * (latest - earliest);
-    const entered = Math.max(firstSeen, installed);
-    const hazardAtEntry = cumulativeHazard(lifetime, wearBetween(path, installed, entered));
-    logWeights[i] = Math.log(rule.weights[i]) - hazardAtEntry;
-    for (let k = 0; k < bounds.length; k++) {
-      const exposure = wearBetween(path, installed, Math.max(entered, bounds[k]));
-      hazards[i][k] = cumulativeHazard(lifetime, exposure) - hazardAtEntry;
+  constructor(
+    { heater, observedFrom }: LifeRecord,
+    until: number,
+    private readonly marks: readonly number[],
+  ) {
+    const { startDays, values } = covariateHistory(heater);
+    this.technology = TECHNOLOGIES.indexOf(heater.technology);
+    this.propertyId = heater.propertyId;
+    this.pieces = startDays.length;
+    this.rates = new Float64Array(this.pieces);
+    this.x = new Float64Array(this.pieces * WIDTH);
+    values.forEach((row, piece) => {
+      for (let j = 0; j < WIDTH; j++) this.x[piece * WIDTH + j] = row[j] - TYPICAL[j];
+    });
+    const latest = Math.min(dayNumber(heater.install.latest), until);
+    const earliest = Math.min(dayNumber(heater.install.earliest), latest);
+    const rule = gaussLegendre(latest > earliest ? BRACKET_POINTS : 1);
+    this.logWeights = rule.weights.map(Math.log);
+    this.years = new Float64Array(rule.points.length * marks.length * this.pieces);
+    const seenFrom = dayNumber(observedFrom);
+    let at = 0;
+    for (const point of rule.points) {
+      const installed = earliest + point * (latest - earliest);
+      const entered = Math.max(seenFrom, installed);
+      for (const mark of marks) {
+        const row = this.years.subarray(at, at + this.pieces);
+        fillPieceYears(startDays, installed, Math.max(entered, mark), row);
+        at += this.pieces;
+      }
     }
   }
-  const expected = new Float64Array(bounds.length - 1);
-  let before = logAlive(logWeights, hazards, 0);
-  for (let k = 1; k < bounds.length; k++) {
-    const after = logAlive(logWeights, hazards, k);
-    expected[k - 1] = Math.max(0, before - after);
-    before = after;
-  }
-  return expected;
-}
 
-/** ln Σ weight · exp(−hazard at bound k), through its largest term so that it cannot underflow. */
-function logAlive(logWeights: Float64Array, hazards: readonly Float64Array[], k: number): number {
-  let most = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < logWeights.length; i++) {
-    most = Math.max(most, logWeights[i] - hazards[i][k]);
+  /** ln of the chance of being alive at each mark, up to a constant, into `logAlive`. */
+  fillLogAlive(model: ModelColumns, logAlive: Float64Array): void {
+    const { pieces, x, years, rates, logWeights } = this;
+    const shape = model.shapes[this.technology];
+    const level = model.effect(this.propertyId) - model.logScales[this.technology];
+    for (let piece = 0; piece < pieces; piece++) {
+      let logRate = level;
+      for (let j = 0; j < WIDTH; j++) logRate += model.coefficients[j] * x[piece * WIDTH + j];
+      // Wear in units of the scale: the hazard is this to the power of the shape.
+      rates[piece] = Math.exp(logRate);
+    }
+    const points = logWeights.length;
+    const stride = this.marks.length * pieces;
+    for (let mark = 0; mark < this.marks.length; mark++) {
+      // Through a running largest term, so that old brackets cannot underflow.
+      let most = Number.NEGATIVE_INFINITY;
+      let sum = 0;
+      for (let point = 0; point < points; point++) {
+        let wear = 0;
+        const start = point * stride + mark * pieces;
+        for (let piece = 0; piece < pieces; piece++) wear += rates[piece] * years[start + piece];
+        const term = logWeights[point] - Math.exp(shape * Math.log(wear));
+        if (term > most) {
+          sum = sum * Math.exp(most - term) + 1;
+          most = term;
+        } else {
+          sum += Math.exp(term - most);
+        }
+      }
+      logAlive[mark] = points === 1 ? most : most + Math.log(sum);
+    }
   }
-  let sum = 0;
-  for (let i = 0; i < logWeights.length; i++) {
-    sum += Math.exp(logWeights[i] - hazards[i][k] - most);
-  }
-  return most + Math.log(sum);
 }
 
 function middleOf(earliest: CalendarDay, latest: CalendarDay): number {
