@@ -1,4 +1,3 @@
-import { logGamma } from "./gamma";
 import { normalQuantile } from "./normal";
 
 export type Interval = { readonly lower: number; readonly upper: number };
@@ -24,9 +23,4 @@ export function wilsonInterval(successes: number, trials: number, confidence: nu
     lower: successes === 0 ? 0 : Math.max(0, (centre - half) / scale),
     upper: successes === trials ? 1 : Math.min(1, (centre + half) / scale),
   };
-}
-
-/** ln of the number of ways to choose k of n. */
-export function logChoose(n: number, k: number): number {
-  return logGamma(n + 1) - logGamma(k + 1) - logGamma(n - k + 1);
 }

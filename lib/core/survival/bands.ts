@@ -2,7 +2,7 @@ import type { Heater } from "@/lib/core/heaters/heater";
 import { TECHNOLOGIES } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
-import { normalCdf } from "@/lib/core/stats/normal";
+import { CountMoments, countQuantile } from "@/lib/core/stats/count-distribution";
 import { gaussLegendre } from "@/lib/core/stats/quadrature";
 import { quantileSorted } from "@/lib/core/stats/quantile";
 import { COVARIATES, TYPICAL_VALUES } from "./covariates";
@@ -69,9 +69,7 @@ export type FailureCountBand = {
 
 /**
  * First failures in each year ahead, with bands, if no heater is replaced before it fails. Given a
- * draw heaters fail independently; the distribution of that count is taken from its first three
- * moments by the refined normal approximation (Volkova 1996; Hong, Computational Statistics and Data
- * Analysis 59, 2013), or as Poisson where its variance is below 9.
+ * draw heaters fail independently.
  */
 export function bandFailureCounts(
   draws: readonly ModelDraw[],
@@ -80,9 +78,7 @@ export function bandFailureCounts(
   years: number,
   confidence = BAND_CONFIDENCE,
 ): readonly FailureCountBand[] {
-  const expected = Array.from({ length: years }, () => new Float64Array(draws.length));
-  const variance = Array.from({ length: years }, () => new Float64Array(draws.length));
-  const third = Array.from({ length: years }, () => new Float64Array(draws.length));
+  const counts = Array.from({ length: years }, () => draws.map(() => new CountMoments()));
   const fleet = new FleetYears(heaters, today, years);
   const cumulative = new Float64Array(years);
   draws.forEach((draw, d) => {
@@ -91,64 +87,21 @@ export function bandFailureCounts(
       fleet.fillFailures(i, rates, cumulative);
       for (let year = 0; year < years; year++) {
         const within = Math.max(0, cumulative[year] - (year === 0 ? 0 : cumulative[year - 1]));
-        expected[year][d] += within;
-        variance[year][d] += within * (1 - within);
-        third[year][d] += within * (1 - within) * (1 - 2 * within);
+        counts[year][d].add(within);
       }
     }
   });
-  return expected.map((means, year) => {
-    const counts = Array.from(means, (mean, d) => ({
-      mean,
-      variance: variance[year][d],
-      third: third[year][d],
-    }));
+  return counts.map((ofDraws) => {
+    const means = ofDraws.map(({ mean }) => mean);
     return {
       expected: means.reduce((sum, mean) => sum + mean, 0) / means.length,
       expectedBand: bandOf(means, confidence),
       countBand: {
-        lower: countQuantile(counts, (1 - confidence) / 2),
-        upper: countQuantile(counts, (1 + confidence) / 2),
+        lower: countQuantile(ofDraws, (1 - confidence) / 2),
+        upper: countQuantile(ofDraws, (1 + confidence) / 2),
       },
     };
   });
-}
-
-/** Mean, variance and third central moment of a count. */
-type CountMoments = { readonly mean: number; readonly variance: number; readonly third: number };
-
-/** Smallest count that is reached with at least the probability, over the draws. */
-function countQuantile(counts: readonly CountMoments[], probability: number): number {
-  const reached = (count: number): number =>
-    counts.reduce((sum, moments) => sum + countCdf(count, moments), 0) / counts.length;
-  let low = -1;
-  let high = 1;
-  while (reached(high) < probability) high *= 2;
-  while (high - low > 1) {
-    const middle = Math.floor((low + high) / 2);
-    if (reached(middle) < probability) low = middle;
-    else high = middle;
-  }
-  return high;
-}
-
-const POISSON_BELOW_VARIANCE = 9;
-
-function countCdf(count: number, { mean, variance, third }: CountMoments): number {
-  if (count < 0) return 0;
-  if (variance >= POISSON_BELOW_VARIANCE) {
-    const x = (count + 0.5 - mean) / Math.sqrt(variance);
-    const skewness = third / variance ** 1.5;
-    const density = Math.exp((-x * x) / 2) / Math.sqrt(2 * Math.PI);
-    return Math.min(1, Math.max(0, normalCdf(x) + (skewness * (1 - x * x) * density) / 6));
-  }
-  let term = Math.exp(-mean);
-  let sum = term;
-  for (let k = 1; k <= count; k++) {
-    term *= mean / k;
-    sum += term;
-  }
-  return Math.min(1, sum);
 }
 
 /** Bands of a fleet's 12-month chances, as columns in the order of the heaters. */
