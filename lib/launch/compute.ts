@@ -4,6 +4,7 @@ type Door = (input: unknown) => Outcome<unknown> | Promise<Outcome<unknown>>;
 
 /** What can be computed without the web application; docs/compute.md has the formats. */
 const DOORS: Readonly<Record<string, () => Promise<Door>>> = {
+  "survival-fit": async () => (await import("@/lib/core/survival/compute-fit")).computeSurvivalFit,
   "survival-predict": async () =>
     (await import("@/lib/core/survival/compute-predict")).computeSurvivalPredict,
   plan: async () => (await import("@/lib/core/planning/compute-plan")).computePlan,
