@@ -6,13 +6,17 @@ import { type KaplanMeierStep, kaplanMeier } from "./kaplan-meier";
 import { lifetimeColumns, type ObservedLifetime } from "./lifetimes";
 import { publishedPrior } from "./published-prior";
 
+const ageYears = z.number().nonnegative({
+  error: ({ input }) => `an age must be zero or more, got ${input}`,
+});
+
 /** Input of the command `survival-fit`: lifetimes as they were observed, ages in years. */
 export const survivalFitSchema = z.strictObject({
   observations: z.array(
     z.strictObject({
-      entry: z.number().nonnegative().default(0),
-      exit: z.number().nonnegative().optional(),
-      exitRange: z.tuple([z.number().nonnegative(), z.number().nonnegative()]).optional(),
+      entry: ageYears.default(0),
+      exit: ageYears.optional(),
+      exitRange: z.tuple([ageYears, ageYears]).optional(),
       event: z.boolean(),
       x: z.record(z.string(), z.number()).default({}),
     }),

@@ -6,6 +6,10 @@ import { cumulativeHazard, medianRemaining, type WeibullLifetime } from "./weibu
 
 const covariates = z.record(z.string(), z.number());
 
+const age = z.number().nonnegative({
+  error: ({ input }) => `an age must be zero or more, got ${input}`,
+});
+
 /** Input of the command `survival-predict`: a Weibull law and heaters that are alive today. */
 export const survivalPredictSchema = z.strictObject({
   shape: z.number().positive(),
@@ -15,8 +19,8 @@ export const survivalPredictSchema = z.strictObject({
     z
       .strictObject({
         id: z.string(),
-        ageYears: z.number().nonnegative().optional(),
-        ageRange: z.tuple([z.number().nonnegative(), z.number().nonnegative()]).optional(),
+        ageYears: age.optional(),
+        ageRange: z.tuple([age, age]).optional(),
         x: covariates.default({}),
       })
       .superRefine((heater, context) => {

@@ -2,6 +2,8 @@ import { describe, expect, test } from "vitest";
 import { createRandom } from "@/lib/core/stats/random";
 import { computeSurvivalFit } from "@/lib/core/survival/compute-fit";
 
+import { documentedExamples, expectDocumented } from "@/test/support/documented-examples";
+
 type Observation = Record<string, unknown>;
 
 const fitted = (observations: readonly Observation[], prior: "flat" | "published" = "flat") => {
@@ -100,9 +102,16 @@ describe("computeSurvivalFit", () => {
   });
 });
 
+test("the documented example gives the documented answer", () => {
+  const [input, answer] = documentedExamples("survival-fit");
+  const outcome = computeSurvivalFit(input);
+  expect(outcome.ok).toBe(true);
+  if (outcome.ok) expectDocumented(answer, outcome.value);
+});
+
 describe("input that cannot be", () => {
   test.each([
-    ["a negative age", { exit: -1, event: true }, "observations[1].exit", /./],
+    ["a negative age", { exit: -1, event: true }, "observations[1].exit", /zero or more, got -1/],
     [
       "an exit before the entry",
       { entry: 5, exit: 4, event: true },

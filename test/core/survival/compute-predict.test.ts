@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { computeSurvivalPredict } from "@/lib/core/survival/compute-predict";
+import { documentedExamples, expectDocumented } from "@/test/support/documented-examples";
 
 const input = {
   shape: 2.5,
@@ -19,6 +20,11 @@ const predictionOf = (given: unknown) => {
 };
 
 describe("computeSurvivalPredict", () => {
+  test("the documented example gives the documented answer", () => {
+    const [example, answer] = documentedExamples("survival-predict");
+    expectDocumented(answer, predictionOf(example));
+  });
+
   // Computed from the formula: mean 13, shape 2.5 (scale 14.6518), alive at 12: 0.1258.
   test("gives the tabulated chance of failing in year 13", () => {
     const [heater] = predictionOf(input).heaters;
