@@ -35,6 +35,7 @@ import { conditionalFailures, forecastFailure } from "@/lib/core/survival/predic
 import { LIFETIME_PRIORS } from "@/lib/core/survival/priors";
 import type { BuildingRecord } from "@/lib/data/plans";
 import { type AssumptionNote, AssumptionTally } from "./plan-assumptions";
+import { sizeOptions } from "./plan-sizing";
 
 /** What the plan takes where the record has no field for it. Shown beside every plan. */
 export const PLAN_ASSUMPTIONS = {
@@ -63,6 +64,8 @@ export type PlanModels = {
 
 export type PlanInputs = {
   readonly heaters: readonly CostingInput[];
+  /** By heater: codes of the options that are too small for its home. */
+  readonly tooSmall: ReadonlyMap<string, ReadonlySet<string>>;
   readonly buildings: readonly PlanBuilding[];
   readonly assumptions: readonly AssumptionNote[];
 };
@@ -88,6 +91,8 @@ export function preparePlanInputs(
   const options = usedOptions(context);
   const emissions = new EmissionRates(models.factors, yearOf(today), tally);
 
+  const planned = options.filter(({ code }) => context.terms.options.includes(code));
+  const tooSmall = new Map<string, ReadonlySet<string>>();
   const heaters = record.heaters.map((heater): CostingInput => {
     const site = record.sites.get(heater.propertyId);
     if (!site) throw new RangeError(`heater ${heater.tag} stands in a property without a record`);
@@ -99,6 +104,11 @@ export function preparePlanInputs(
     );
     const forecast = forecastFailure(models.survival, heater, { today, horizonsYears: [] });
     const readiness = readinessOf(heater, record.readiness.get(heater.id) ?? {});
+    const sized = sizeOptions(heater, site, planned);
+    tooSmall.set(heater.id, sized.tooSmall);
+    if (sized.largestIsShort) {
+      tally.add("plan", "No option is large enough for the busiest hour: the largest is planned");
+    }
     tally.countHeater(heater, forecast.ageIsEstimated, record.readiness.has(heater.id));
     const paidBy = heater.unitId === null ? "owner" : "resident";
     const energyContext = { today };
@@ -161,6 +171,7 @@ export function preparePlanInputs(
   }
   return {
     heaters,
+    tooSmall,
     buildings: buildings.map((building) => ({
       id: building.id,
       headroom: building.headroomCircuits,

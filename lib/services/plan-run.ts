@@ -29,6 +29,7 @@ import {
 import { type Tenant, withSql } from "@/lib/data/tenant";
 import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
 import { linesOfPlan } from "./plan-lines";
+import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
 
 /** Version of the way from the record to the stored plan; part of the fingerprint. */
@@ -139,7 +140,9 @@ async function computePlanRun(
   reporter.say(0.05, `Pricing every option for ${count(record.heaters.length, "heater")}`);
   const context = prepareCosting(terms, record.options);
   const inputs = preparePlanInputs(context, record, models, asOf);
-  const priced = inputs.heaters.map((input) => priceHeater(context, input));
+  const priced = inputs.heaters.map((input) =>
+    withoutTooSmall(priceHeater(context, input), inputs.tooSmall.get(input.id) ?? new Set()),
+  );
   const problem = buildPlanProblem(context, priced, inputs.buildings);
   const fingerprint = fingerprintOf({ terms, seed, problem, inputs, models, context });
 
@@ -270,7 +273,9 @@ function fingerprintOf({
   add({ survival: models.survival, consequences: models.consequences });
   for (const option of byKey([...context.options.values()], ({ code }) => code)) add(option);
   for (const building of byKey(problem.buildings, ({ id }) => id)) add(building);
-  for (const input of byKey(inputs.heaters, ({ id }) => id)) add(input);
+  for (const input of byKey(inputs.heaters, ({ id }) => id)) {
+    add({ ...input, tooSmall: [...(inputs.tooSmall.get(input.id) ?? [])].sort() });
+  }
   return hash.digest("hex");
 }
 

@@ -368,9 +368,7 @@ export function startingForm(
     carbonDollarsPerTonne: "0",
     residentPercent: "100",
     unknownWorkPercent: "50",
-    options: catalogue
-      .filter(({ technology }) => technology !== "electric-storage")
-      .map(({ code }) => code),
+    options: catalogue.filter(({ technology }) => isHeatPump(technology)).map(({ code }) => code),
     emergencyReady: heatPump?.code ?? "",
     gasEndsOn: "",
     latestAgeYears: "",
