@@ -4,7 +4,6 @@ import { monthlyInletWaterF, wetBulbF } from "@/lib/core/energy/climate";
 import {
   DRAW_PATTERNS,
   type DrawPattern,
-  estimateFirstHourRating,
   labelEnergyPerYear,
   labelHeatBtuPerYear,
   PATTERN_GALLONS,
@@ -61,12 +60,6 @@ describe("the label's yearly energy", () => {
     [75, "high"],
   ])("a first-hour rating of %f gallons belongs to the %s pattern", (gallons, pattern) => {
     expect(patternOfFirstHourRating(gallons)).toBe(pattern);
-  });
-
-  // Common practice, no source: 70 % of storage and recovery over 90 °F; 40,000 · 0.76 / (8.25 · 90) = 40.9 gallons an hour.
-  test("a 40 gallon, 40,000 Btu/h gas tank is estimated at 68.9 gallons in the first hour", () => {
-    const estimate = { volumeGal: 40, inputBtuPerHour: 40_000, recoveryEfficiency: 0.76 };
-    expect(estimateFirstHourRating(estimate)).toBeCloseTo(28 + 40.94, 1);
   });
 });
 

@@ -68,8 +68,12 @@ export type EnergyResult = {
   readonly kwhPerYear: number;
   /** Heat in the hot water drawn. */
   readonly deliveredBtuPerYear: number;
-  /** Whole cents; the sum of the months. */
+  /** Whole cents; the sum of the months, and of what the two meters are billed. */
   readonly costCentsPerYear: number;
+  /** What the fuel's meter is billed, standing charge included, whole cents. */
+  readonly fuelCostCentsPerYear: number;
+  /** What the electricity meter is billed, whole cents. */
+  readonly electricityCostCentsPerYear: number;
   /** Standing charge contained in the cost, whole cents. */
   readonly standingCentsPerYear: number;
   /** Delivered heat over energy used; above 1 for heat pumps; null when nothing is used. */
@@ -106,37 +110,22 @@ export type MonthlyEnergy = {
  */
 export function computeEnergy(input: EnergyInput): EnergyResult {
   requireValid(input);
-  const inletWaterF = monthlyInletWaterF(input.climate);
-  const outdoorAirF = monthlyOutdoorAirF(input.climate);
-  const surroundingAirF = monthlySurroundingAirF(input.climate, input.surroundings);
-  const model = heaterDayModel(input);
-  const daysAtScale = (scaleLoss: number): readonly HeaterDay[] =>
-    inletWaterF.map((inletF, month) =>
-      model({
-        inletF,
-        airF: of(surroundingAirF, month),
-        outdoorF: of(outdoorAirF, month),
-        scaleLoss,
-      }),
-    );
+  const { conditions, dayOf } = yearOfDays(input);
+  const { inletWaterF, outdoorAirF, surroundingAirF } = conditions;
   const thermsAtScale = (scaleLoss: number): number =>
-    sumOf(daysAtScale(scaleLoss).map((day, month) => day.fuelBtu * of(DAYS_OF_MONTH, month))) /
-    BTU_PER_THERM;
+    sumOf(perMonth(dayOf(scaleLoss), (day) => day.fuelBtu)) / BTU_PER_THERM;
 
-  const days = daysAtScale(input.scaleLoss.central);
-  const perMonth = (flow: (day: HeaterDay) => number): Monthly =>
-    days.map((day, month) => flow(day) * of(DAYS_OF_MONTH, month));
-  const deliveredBtu = perMonth((day) => day.deliveredBtu);
-  const therms = perMonth((day) => day.fuelBtu / BTU_PER_THERM);
-  const kwh = perMonth((day) => day.electricityBtu / BTU_PER_KWH);
-  const usedBtu = sumOf(perMonth((day) => day.fuelBtu + day.electricityBtu));
+  const days = dayOf(input.scaleLoss.central);
+  const deliveredBtu = perMonth(days, (day) => day.deliveredBtu);
+  const therms = perMonth(days, (day) => day.fuelBtu / BTU_PER_THERM);
+  const kwh = perMonth(days, (day) => day.electricityBtu / BTU_PER_KWH);
+  const usedBtu = sumOf(perMonth(days, (day) => day.fuelBtu + day.electricityBtu));
 
   const standingCents = standingCentsPerMonth(input);
-  const fuelCents = costByMonth(input.tariffs.fuel, therms);
-  const electricityCents = costByMonth(input.tariffs.electricity, kwh);
-  const costCents = fuelCents.map(
-    (cents, month) => roundToCents(cents + of(electricityCents, month)) + standingCents,
+  const fuelCents = costByMonth(input.tariffs.fuel, therms).map(
+    (cents) => roundToCents(cents) + standingCents,
   );
+  const electricityCents = costByMonth(input.tariffs.electricity, kwh).map(roundToCents);
 
   const heatPump = isHeatPump(input.technology);
   const { low, high } = input.scaleLoss;
@@ -144,7 +133,9 @@ export function computeEnergy(input: EnergyInput): EnergyResult {
     thermsPerYear: sumOf(therms),
     kwhPerYear: sumOf(kwh),
     deliveredBtuPerYear: sumOf(deliveredBtu),
-    costCentsPerYear: sumOf(costCents),
+    costCentsPerYear: sumOf(fuelCents) + sumOf(electricityCents),
+    fuelCostCentsPerYear: sumOf(fuelCents),
+    electricityCostCentsPerYear: sumOf(electricityCents),
     standingCentsPerYear: 12 * standingCents,
     systemEfficiency: usedBtu > 0 ? sumOf(deliveredBtu) / usedBtu : null,
     thermsRange:
@@ -155,17 +146,60 @@ export function computeEnergy(input: EnergyInput): EnergyResult {
       deliveredBtu,
       therms,
       kwh,
-      costCents,
+      costCents: fuelCents.map((cents, month) => cents + of(electricityCents, month)),
       cop: heatPump ? days.map((day) => day.cop) : null,
       resistanceShare: heatPump ? days.map((day) => day.resistanceShare) : null,
     },
     spaceEffect: spaceEffectOf({
-      takenBtu: perMonth((day) => (input.surroundings.conditioned ? day.takenFromRoomBtu : 0)),
+      takenBtu: perMonth(days, (day) =>
+        input.surroundings.conditioned ? day.takenFromRoomBtu : 0,
+      ),
       outdoorAirF,
       conditioning: input.spaceConditioning,
     }),
     assumed: input.assumed,
   };
+}
+
+/** What a heater's meters read, month by month (365 days). */
+export type MonthlyUse = { readonly therms: Monthly; readonly kwh: Monthly };
+
+/**
+ * The energy of {@link computeEnergy} alone, without costs and ranges: for fleets over many years.
+ *
+ * @throws {RangeError} as {@link computeEnergy}.
+ */
+export function computeMonthlyUse(input: EnergyInput): MonthlyUse {
+  requireValid(input);
+  const days = yearOfDays(input).dayOf(input.scaleLoss.central);
+  return {
+    therms: perMonth(days, (day) => day.fuelBtu / BTU_PER_THERM),
+    kwh: perMonth(days, (day) => day.electricityBtu / BTU_PER_KWH),
+  };
+}
+
+/** The conditions of each month and the heater's mean day in it, by the scale loss. */
+function yearOfDays(input: EnergyInput) {
+  const conditions = {
+    inletWaterF: monthlyInletWaterF(input.climate),
+    outdoorAirF: monthlyOutdoorAirF(input.climate),
+    surroundingAirF: monthlySurroundingAirF(input.climate, input.surroundings),
+  };
+  const model = heaterDayModel(input);
+  const dayOf = (scaleLoss: number): readonly HeaterDay[] =>
+    conditions.inletWaterF.map((inletF, month) =>
+      model({
+        inletF,
+        airF: of(conditions.surroundingAirF, month),
+        outdoorF: of(conditions.outdoorAirF, month),
+        scaleLoss,
+      }),
+    );
+  return { conditions, dayOf };
+}
+
+function perMonth(days: readonly HeaterDay[], flow: (day: HeaterDay) => number): Monthly {
+  return days.map((day, month) => flow(day) * of(DAYS_OF_MONTH, month));
 }
 
 /** What the record does not hold and a caller may know. */
@@ -299,9 +333,18 @@ function scaleLossOfHeater(
     assumed.push("no loss to scale");
     return NO_SCALE_LOSS;
   }
-  const flushed = heater.care.lastDone.flush ?? heater.care.flushDays.at(-1);
+  const flushed = lastFlushOf(heater, today);
   const clean = flushed ? maxDay(flushed, heater.install.earliest) : heater.install.earliest;
   return scaleLossOf(hardness, Math.max(0, yearsBetween(clean, today)));
+}
+
+/** The last flush on record by the day asked for; null when there is none. */
+function lastFlushOf({ care }: Heater, today: CalendarDay): CalendarDay | null {
+  const days = [...care.flushDays, care.lastDone.flush ?? null];
+  return days.reduce<CalendarDay | null>(
+    (last, day) => (day !== null && day <= today && (last === null || day > last) ? day : last),
+    null,
+  );
 }
 
 function tariffsOf(fuel: Fuel, site: Site, context: EnergyContext, assumed: string[]): Tariffs {

@@ -35,22 +35,6 @@ export function patternOfFirstHourRating(firstHourGal: number): DrawPattern {
   return "high";
 }
 
-/**
- * First-hour rating in gallons from storage and recovery, the trade's estimate where none is on the
- * nameplate: 0.70 × storage + input × efficiency / (8.25 × 90 °F) (common practice, no source).
- */
-export function estimateFirstHourRating({
-  volumeGal,
-  inputBtuPerHour,
-  recoveryEfficiency,
-}: {
-  readonly volumeGal: number;
-  readonly inputBtuPerHour: number;
-  readonly recoveryEfficiency: number;
-}): number {
-  return 0.7 * volumeGal + (inputBtuPerHour * recoveryEfficiency) / (8.25 * 90);
-}
-
 /** Hot-water heat of a year in the label's formula: 365 · gallons · 8.24 lb/gal · 1.00 Btu/lb·°F · 67 °F. */
 export function labelHeatBtuPerYear(pattern: DrawPattern): number {
   return 365 * PATTERN_GALLONS[pattern] * 8.24 * 1.0 * 67;

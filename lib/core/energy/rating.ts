@@ -1,8 +1,9 @@
 import type { Nameplate } from "@/lib/core/heaters/heater";
+import { estimateFirstHourGal, recoveryGph } from "@/lib/core/heaters/sizing";
 import { hasTank, isCombustion, isHeatPump, type Technology } from "@/lib/core/heaters/vocabulary";
 import { BTU_PER_KWH } from "@/lib/core/shared/units";
 import { TECHNOLOGY_DEFAULTS } from "./defaults";
-import { estimateFirstHourRating, patternOfFirstHourRating } from "./draw-pattern";
+import { patternOfFirstHourRating } from "./draw-pattern";
 import type { Rating } from "./heater-day";
 import { estimateRecoveryEfficiency } from "./storage-tank";
 
@@ -42,16 +43,20 @@ export function ratingOf(technology: Technology, plate: PlateValues, assumed: st
     plate.firstHourGal !== null && isAboveZero(plate.firstHourGal) ? plate.firstHourGal : null;
   const drawPattern = patternOfFirstHourRating(
     firstHourGal ??
-      estimateFirstHourRating({
-        volumeGal: volumeGal ?? 0,
-        inputBtuPerHour,
-        recoveryEfficiency: isCombustion(technology)
-          ? estimateRecoveryEfficiency(uniformEnergyFactor)
-          : 1,
-      }),
+      firstHourOf(
+        volumeGal,
+        recoveryGph(
+          inputBtuPerHour,
+          isCombustion(technology) ? estimateRecoveryEfficiency(uniformEnergyFactor) : 1,
+        ),
+      ),
   );
   if (tank && firstHourGal === null) assumed.push(`rated in the ${drawPattern} draw pattern`);
   return { uniformEnergyFactor, drawPattern, volumeGal, inputBtuPerHour };
+}
+
+function firstHourOf(volumeGal: number | null, gallonsPerHour: number): number {
+  return volumeGal === null ? gallonsPerHour : estimateFirstHourGal(volumeGal, gallonsPerHour);
 }
 
 /** Heat input in Btu per hour. It matters for burners; elsewhere it only helps to estimate the first hour. */

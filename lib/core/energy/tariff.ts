@@ -1,3 +1,4 @@
+import { z } from "zod";
 import type { Monthly } from "./months";
 
 /** Price of a metered energy in cents per unit (therm or kilowatt hour). */
@@ -25,6 +26,45 @@ export type TimeOfUseTariff = {
     readonly centsByHour: readonly number[];
   }[];
 };
+
+const cents = z.number().min(0);
+
+/** A tariff as a door, a form or the record gives it: tiers rise, seasons cover each month once. */
+export const tariffSchema = z.discriminatedUnion("kind", [
+  z.strictObject({ kind: z.literal("flat"), centsPerUnit: cents }),
+  z.strictObject({
+    kind: z.literal("tiered"),
+    otherUnitsPerMonth: z.number().min(0),
+    tiers: z
+      .array(z.strictObject({ upTo: z.number().positive().nullable(), centsPerUnit: cents }))
+      .min(1)
+      .refine(
+        (tiers) =>
+          tiers.every((tier, index) => {
+            const from = index === 0 ? 0 : tiers[index - 1]?.upTo;
+            const isLast = index === tiers.length - 1;
+            return isLast
+              ? tier.upTo === null
+              : tier.upTo !== null && from !== null && tier.upTo > (from ?? 0);
+          }),
+        "tiers must rise, and only the last has upTo null",
+      ),
+  }),
+  z.strictObject({
+    kind: z.literal("time-of-use"),
+    seasons: z
+      .array(
+        z.strictObject({
+          months: z.array(z.int().min(1).max(12)).min(1),
+          centsByHour: z.array(cents).length(24, "give 24 prices, from midnight"),
+        }),
+      )
+      .refine((seasons) => {
+        const months = seasons.flatMap((season) => season.months);
+        return months.length === 12 && new Set(months).size === 12;
+      }, "each month belongs to exactly one season"),
+  }),
+]);
 
 /**
  * Share of a day's hot-water energy by hour from midnight, sum 1. ASHRAE Standard 90.2 residential
