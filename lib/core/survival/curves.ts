@@ -1,0 +1,83 @@
+import type { Heater } from "@/lib/core/heaters/heater";
+import { isFailureCause, type Technology } from "@/lib/core/heaters/vocabulary";
+import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
+import { BAND_CONFIDENCE, type Band, bandFailure, bandOf } from "./bands";
+import type { WatchedLifetime } from "./kaplan-meier";
+import type { LifeRecord } from "./life-record";
+import type { AgeingModel } from "./model";
+import { survival } from "./weibull";
+
+/** A point of a survival curve. */
+export type CurvePoint = {
+  /** Years: of age, or from today. */
+  readonly years: number;
+  readonly survival: Band;
+};
+
+/**
+ * Share of ordinary heaters of a technology that is alive by age, with its band: the curve to draw
+ * the prior's and the fit's draws with, and to hold beside Kaplan and Meier's.
+ */
+export function ordinaryCurve(
+  draws: readonly AgeingModel[],
+  technology: Technology,
+  ages: readonly number[],
+  confidence = BAND_CONFIDENCE,
+): readonly CurvePoint[] {
+  return ages.map((years) => ({
+    years,
+    survival: bandOf(
+      draws.map((draw) => survival(draw.lifetimes[technology], years)),
+      confidence,
+    ),
+  }));
+}
+
+/** Chance that a heater is alive by years from today, with its band. */
+export function heaterCurve(
+  draws: readonly AgeingModel[],
+  heater: Heater,
+  {
+    today,
+    years,
+    confidence = BAND_CONFIDENCE,
+  }: {
+    readonly today: CalendarDay;
+    readonly years: readonly number[];
+    readonly confidence?: number;
+  },
+): readonly CurvePoint[] {
+  return bandFailure(draws, heater, { today, horizonsYears: years, confidence }).map(
+    ({ lower, median, upper }, k) => ({
+      years: years[k],
+      survival: { lower: 1 - upper, median: 1 - median, upper: 1 - lower },
+    }),
+  );
+}
+
+/**
+ * Records as lifetimes for the Kaplan-Meier curve, in years of age. A bracket counts in its middle,
+ * so the curve is rougher than the fit where many are wide; records that say nothing are left out.
+ */
+export function watchedLifetimes(
+  records: readonly LifeRecord[],
+  today: CalendarDay,
+): readonly WatchedLifetime[] {
+  return records.flatMap(({ heater, observedFrom, retirement }) => {
+    const installed = middle(heater.install.earliest, heater.install.latest);
+    const ended = retirement !== null && retirement.earliest <= today;
+    const failed = ended && isFailureCause(retirement.cause);
+    const last = !ended
+      ? dayNumber(today)
+      : failed
+        ? middle(retirement.earliest, retirement.latest)
+        : dayNumber(retirement.earliest);
+    const entry = Math.max(0, dayNumber(observedFrom) - installed) / DAYS_PER_YEAR;
+    const exit = (last - installed) / DAYS_PER_YEAR;
+    return exit > entry ? [{ entry, exit, failed }] : [];
+  });
+}
+
+function middle(earliest: CalendarDay, latest: CalendarDay): number {
+  return (dayNumber(earliest) + dayNumber(latest)) / 2;
+}
