@@ -133,7 +133,8 @@ export async function findInService(
 // ---- failures by year ----
 
 export type RiskYearRow = {
-  readonly propertyId: string;
+  /** Null for all properties together. */
+  readonly propertyId: string | null;
   readonly kind: "ahead" | "past";
   readonly year: number;
   readonly heaterYears: number;
@@ -176,20 +177,20 @@ export async function replaceRiskYears(
   const columns = YEAR_COLUMNS.map((column) => `"${column}"`).join(", ");
   await client.query('DELETE FROM "RiskYear"');
   await client.query(
-    `INSERT INTO "RiskYear" ("organizationId", "asOf", method, ${columns})
-     SELECT $1, $2, $3, ${columns} FROM risk_year_stage`,
+    `INSERT INTO "RiskYear" (id, "organizationId", "asOf", method, ${columns})
+     SELECT gen_random_uuid(), $1, $2, $3, ${columns} FROM risk_year_stage`,
     [organizationId, asOf, method],
   );
 }
 
-/** Failures by year of all properties, or of one. */
+/** Failures by year of one property, or of all together. */
 export async function readRiskYears(
   client: pg.ClientBase,
   propertyId: string | null,
 ): Promise<readonly RiskYearRow[]> {
   const { rows } = await client.query<RiskYearRow>(
     `SELECT "propertyId", kind, year, "heaterYears", expected, draws, happened
-     FROM "RiskYear" WHERE $1::uuid IS NULL OR "propertyId" = $1 ORDER BY kind, year`,
+     FROM "RiskYear" WHERE "propertyId" IS NOT DISTINCT FROM $1::uuid ORDER BY kind, year`,
     [propertyId],
   );
   return rows;
@@ -202,6 +203,8 @@ export type RiskState = {
   readonly scored: number;
   /** Oldest day of any row; null when nothing is scored. */
   readonly asOf: CalendarDay | null;
+  /** Day of the failures by year; null when there are none. */
+  readonly yearsAsOf: CalendarDay | null;
   readonly methods: readonly string[];
 };
 
@@ -209,6 +212,7 @@ export type RiskState = {
 export async function readRiskState(client: pg.ClientBase): Promise<RiskState> {
   const { rows } = await client.query<RiskState>(
     `SELECT count(*) AS "inService", count(r."heaterId") AS scored, min(r."asOf") AS "asOf",
+       (SELECT min("asOf") FROM "RiskYear" WHERE "propertyId" IS NULL) AS "yearsAsOf",
        COALESCE(array_agg(DISTINCT r.method) FILTER (WHERE r.method IS NOT NULL), '{}') AS methods
      FROM "Heater" h LEFT JOIN "HeaterRisk" r ON r."heaterId" = h.id
      WHERE h.status = 'in-service'`,
@@ -330,47 +334,61 @@ export type RiskGroups = {
   }[];
 };
 
-const SUMS = `count(*) AS heaters, sum(r."failureProbability") AS "expectedFailures",
-  sum(r."expectedLossCents") AS "expectedLossCents", avg(r."ageYears") AS "meanAgeYears"`;
+type GroupRow = Omit<RiskGroup, "key" | "name"> & {
+  readonly dimension: number;
+  readonly technology: string;
+  readonly propertyId: string;
+  readonly propertyName: string;
+  readonly bucket: number;
+  readonly evidence: InstallEvidence;
+  readonly width: "day" | "years" | "wide";
+};
+
+/** Bits of GROUPING(technology, property, bucket, evidence): a bit is 0 where the row is grouped by it. */
+const DIMENSIONS = { technology: 0b0111, property: 0b1011, chance: 0b1101, evidence: 0b1110 };
 
 /** The scored fleet by technology, property, class of chance and evidence of its install day. */
 export async function readRiskGroups(
   client: pg.ClientBase,
   propertyId: string | null,
 ): Promise<RiskGroups> {
-  const from = `FROM "HeaterRisk" r JOIN "Heater" h ON h.id = r."heaterId"
-    JOIN "Building" b ON b.id = h."buildingId"`;
-  const where = 'WHERE $1::uuid IS NULL OR b."propertyId" = $1';
-  const technologies = await client.query<RiskGroup>(
-    `SELECT h.technology AS key, h.technology AS name, ${SUMS} ${from} ${where}
-     GROUP BY h.technology ORDER BY "expectedFailures" DESC, key`,
-    [propertyId],
-  );
-  const properties = await client.query<RiskGroup>(
-    `SELECT q.id AS key, q.name, ${SUMS} ${from} JOIN "Property" q ON q.id = b."propertyId" ${where}
-     GROUP BY q.id, q.name ORDER BY "expectedFailures" DESC, q.name`,
-    [propertyId],
-  );
-  const chances = await client.query<{ bucket: number; heaters: number }>(
-    `SELECT width_bucket(r."failureProbability", $2::float8[]) AS bucket, count(*) AS heaters
-     ${from} ${where} GROUP BY bucket`,
+  // One look at the fleet for all four groupings.
+  const { rows } = await client.query<GroupRow>(
+    `SELECT GROUPING(f.technology, f."propertyId", f.bucket, f.evidence) AS dimension,
+       f.technology, f."propertyId", q.name AS "propertyName", f.bucket, f.evidence, f.width,
+       count(*) AS heaters, sum(f."failureProbability") AS "expectedFailures",
+       sum(f."expectedLossCents") AS "expectedLossCents", avg(f."ageYears") AS "meanAgeYears"
+     FROM (
+       SELECT h.technology, b."propertyId", h."installEvidence" AS evidence, r."failureProbability",
+         r."expectedLossCents", r."ageYears",
+         width_bucket(r."failureProbability", $2::float8[]) AS bucket,
+         CASE WHEN h."installEarliest" = h."installLatest" THEN 'day'
+           WHEN h."installLatest" - h."installEarliest" <= 731 THEN 'years' ELSE 'wide' END AS width
+       FROM "HeaterRisk" r JOIN "Heater" h ON h.id = r."heaterId"
+       JOIN "Building" b ON b.id = h."buildingId"
+       WHERE $1::uuid IS NULL OR b."propertyId" = $1
+     ) f LEFT JOIN "Property" q ON q.id = f."propertyId"
+     GROUP BY GROUPING SETS ((f.technology), (f."propertyId", q.name), (f.bucket), (f.evidence, f.width))
+     ORDER BY dimension, "expectedFailures" DESC, q.name`,
     [propertyId, [...CHANCE_EDGES]],
   );
-  const evidence = await client.query<RiskGroups["byInstallEvidence"][number]>(
-    `SELECT h."installEvidence" AS evidence,
-       CASE WHEN h."installEarliest" = h."installLatest" THEN 'day'
-         WHEN h."installLatest" - h."installEarliest" <= 731 THEN 'years' ELSE 'wide' END AS width,
-       count(*) AS heaters
-     ${from} ${where} GROUP BY 1, 2 ORDER BY heaters DESC, 1, 2`,
-    [propertyId],
-  );
-  const countOf = new Map(chances.rows.map(({ bucket, heaters }) => [bucket, heaters]));
+  const of = (dimension: number) => rows.filter((row) => row.dimension === dimension);
+  const countOf = new Map(of(DIMENSIONS.chance).map(({ bucket, heaters }) => [bucket, heaters]));
   return {
-    byTechnology: technologies.rows,
-    byProperty: properties.rows,
+    byTechnology: of(DIMENSIONS.technology).map((row) => groupOf(row, row.technology, "")),
+    byProperty: of(DIMENSIONS.property).map((row) =>
+      groupOf(row, row.propertyId, row.propertyName),
+    ),
     byChance: CHANCE_EDGES.map((_, index) => countOf.get(index + 1) ?? 0),
-    byInstallEvidence: evidence.rows,
+    byInstallEvidence: of(DIMENSIONS.evidence)
+      .map(({ evidence, width, heaters }) => ({ evidence, width, heaters }))
+      .sort((a, b) => b.heaters - a.heaters),
   };
+}
+
+function groupOf(row: GroupRow, key: string, name: string): RiskGroup {
+  const { heaters, expectedFailures, expectedLossCents, meanAgeYears } = row;
+  return { key, name, heaters, expectedFailures, expectedLossCents, meanAgeYears };
 }
 
 /** Properties with heaters in service, for a choice. */

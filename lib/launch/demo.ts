@@ -2,13 +2,15 @@ import pg from "pg";
 import { DEMO_PASSWORD, DEMO_PEOPLE } from "@/demo-seed/people";
 import { writeDemo } from "@/demo-seed/write";
 import { dayFromParts } from "@/lib/core/shared/calendar-day";
+import { runRiskPass } from "@/lib/services/risk-scoring";
 
 /** Fills an empty installation with the invented portfolio. */
 export async function loadDemo(ownerUrl: string, say: (line: string) => void): Promise<void> {
   say("making the demo portfolio …");
   const now = new Date();
   const today = dayFromParts(now.getFullYear(), now.getMonth() + 1, now.getDate());
-  await writeDemo(ownerUrl, { seed: 1, today });
+  const organizationId = await writeDemo(ownerUrl, { seed: 1, today });
+  await runRiskPass({ organizationId }, { today });
 }
 
 /** Lines that say how to sign in, as long as the demo people are there. */

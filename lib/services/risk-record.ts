@@ -43,6 +43,7 @@ export type RecordYear = {
   readonly year: number;
   readonly heaterYears: number;
   readonly expected: number;
+  /** The expected number under each draw from the model's own doubt; not empty. */
   readonly draws: readonly number[];
   readonly happened: number;
 };
@@ -89,8 +90,7 @@ function compareYear(year: RecordYear): ComparedYear {
     : year.happened > chance.high
       ? "more"
       : "fewer";
-  const means = year.draws.length > 0 ? year.draws : [year.expected];
-  return { ...year, chance, band: countBand(means), verdict };
+  return { ...year, chance, band: countBand(year.draws), verdict };
 }
 
 function isWithin(count: number, { low, high }: CountBand): boolean {
@@ -107,12 +107,12 @@ function addYears(years: readonly RecordYear[]): RecordYear {
   };
 }
 
-export function sum(values: readonly number[]): number {
+function sum(values: readonly number[]): number {
   return values.reduce((total, value) => total + value, 0);
 }
 
 /** Sums arrays of one length place by place. */
-export function sumColumns(arrays: readonly (readonly number[])[]): readonly number[] {
+function sumColumns(arrays: readonly (readonly number[])[]): readonly number[] {
   const [first = []] = arrays;
   return first.map((_, index) => sum(arrays.map((array) => array[index])));
 }

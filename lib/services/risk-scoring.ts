@@ -164,10 +164,11 @@ export async function ensureFreshRisk(
   tenant: Tenant,
   today: CalendarDay,
 ): Promise<RiskFreshness> {
-  const { inService, scored, asOf, methods } = await readRiskState(client);
+  const { inService, scored, asOf, yearsAsOf, methods } = await readRiskState(client);
+  const isOfToday = asOf !== null && asOf >= today && yearsAsOf !== null && yearsAsOf >= today;
   const isFresh =
     scored === inService &&
-    (asOf === null || asOf >= today) &&
+    (inService === 0 || isOfToday) &&
     methods.every((method) => method === RANKING_MODEL.method);
   const { waiting, running } = await countPendingPasses(client, tenant.organizationId);
   let isComing = waiting + running > 0;

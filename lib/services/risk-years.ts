@@ -12,9 +12,10 @@ import { covariateHistory, fillPieceYears } from "@/lib/core/survival/exposure";
 import type { LifeRecord } from "@/lib/core/survival/life-record";
 import { type AgeingModel, propertyEffect } from "@/lib/core/survival/model";
 
-/** Failures of one property's heaters in one year; see {@link YearTally}. */
+/** Failures in one year of one property's heaters, or of all; see {@link YearTally}. */
 export type RiskYear = {
-  readonly propertyId: string;
+  /** Null for all properties together. */
+  readonly propertyId: string | null;
   /** Ahead: `year` 1 is the 12 months from the day of the pass. Past: a calendar year. */
   readonly kind: "ahead" | "past";
   readonly year: number;
@@ -70,7 +71,8 @@ export class YearTally {
   }
 
   add(record: LifeRecord): void {
-    const { retirement, heater } = record;
+    const { retirement } = record;
+    const { propertyId } = record.heater;
     const ended = retirement ? middleOf(retirement.earliest, retirement.latest) : null;
     if (ended !== null && ended > this.today) return;
     const isInService = retirement === null;
@@ -84,7 +86,9 @@ export class YearTally {
     if (isInService) {
       for (let k = 0; k <= YEARS_AHEAD; k++) marks.push(this.today + k * DAYS_PER_YEAR);
     }
-    const pastSums = past.map(({ year }) => this.sumsOf(heater.propertyId, "past", year));
+    const pastSums = past.map(({ year }) =>
+      this.sumsOf(this.sums, { propertyId, kind: "past", year }),
+    );
     past.forEach(({ years }, k) => {
       pastSums[k].heaterYears += years;
     });
@@ -93,7 +97,7 @@ export class YearTally {
     }
     const aheadSums = isInService
       ? Array.from({ length: YEARS_AHEAD }, (_, k) =>
-          this.sumsOf(heater.propertyId, "ahead", k + 1),
+          this.sumsOf(this.sums, { propertyId, kind: "ahead", year: k + 1 }),
         )
       : [];
     for (const sums of aheadSums) sums.heaterYears += 1;
@@ -115,9 +119,16 @@ export class YearTally {
     }
   }
 
-  /** The sums, by property, kind and year. */
+  /** The sums, by property, kind and year; those of all properties have no property. */
   rows(): readonly RiskYear[] {
-    return [...this.sums.values()].map((sums) => ({
+    const totals = new Map<string, Sums>();
+    for (const sums of this.sums.values()) {
+      const total = this.sumsOf(totals, { ...sums, propertyId: null });
+      total.heaterYears += sums.heaterYears;
+      total.happened += sums.happened;
+      for (let d = 0; d < total.expected.length; d++) total.expected[d] += sums.expected[d];
+    }
+    return [...totals.values(), ...this.sums.values()].map((sums) => ({
       propertyId: sums.propertyId,
       kind: sums.kind,
       year: sums.year,
@@ -144,13 +155,16 @@ export class YearTally {
     return observed;
   }
 
-  private sumsOf(propertyId: string, kind: RiskYear["kind"], year: number): Sums {
+  private sumsOf(
+    into: Map<string, Sums>,
+    { propertyId, kind, year }: Pick<RiskYear, "propertyId" | "kind" | "year">,
+  ): Sums {
     const key = `${propertyId} ${kind} ${year}`;
-    let sums = this.sums.get(key);
+    let sums = into.get(key);
     if (!sums) {
       const expected = new Float64Array(this.models.length);
       sums = { propertyId, kind, year, heaterYears: 0, expected, happened: 0 };
-      this.sums.set(key, sums);
+      into.set(key, sums);
     }
     return sums;
   }
@@ -164,7 +178,7 @@ type ObservedYear = {
 };
 
 type Sums = {
-  readonly propertyId: string;
+  readonly propertyId: string | null;
   readonly kind: RiskYear["kind"];
   readonly year: number;
   heaterYears: number;

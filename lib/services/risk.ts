@@ -21,7 +21,7 @@ import {
   compareWithRecord,
   countBand,
   type RecordComparison,
-  sumColumns,
+  type RecordYear,
 } from "./risk-record";
 import {
   ensureFreshRisk,
@@ -94,12 +94,10 @@ export function readRisk(viewer: Viewer, query: RiskQuery, today: CalendarDay): 
       }),
       total: groups.byTechnology.reduce((count, { heaters }) => count + heaters, 0),
       groups,
-      ahead: addByYear(years, "ahead").map(({ year, expected, draws }) => ({
-        year,
-        expected,
-        band: countBand(draws.length > 0 ? draws : [expected]),
-      })),
-      comparison: compareWithRecord(trimEmptyYears(addByYear(years, "past"))),
+      ahead: years
+        .filter(({ kind }) => kind === "ahead")
+        .map(({ year, expected, draws }) => ({ year, expected, band: countBand(draws) })),
+      comparison: compareWithRecord(pastYears(years)),
       assumptions: {
         count: assumptions.length,
         entered: assumptions.filter(({ evidence }) => evidence === "entered").length,
@@ -207,34 +205,11 @@ export function reasonInWords({ baselineSentence, factors }: RiskExplanation): s
   return first ? `${baselineSentence} ${first.sentence}` : baselineSentence;
 }
 
-type SummedYear = Pick<RiskYearRow, "year" | "heaterYears" | "expected" | "draws"> & {
-  readonly happened: number;
-};
-
-/** Properties added up, year by year. */
-function addByYear(rows: readonly RiskYearRow[], kind: RiskYearRow["kind"]): readonly SummedYear[] {
-  const byYear = new Map<number, RiskYearRow[]>();
-  for (const row of rows) {
-    if (row.kind !== kind) continue;
-    const same = byYear.get(row.year);
-    if (same) same.push(row);
-    else byYear.set(row.year, [row]);
-  }
-  const add = (same: readonly RiskYearRow[], of: (row: RiskYearRow) => number) =>
-    same.reduce((total, row) => total + of(row), 0);
-  return [...byYear]
-    .sort(([a], [b]) => a - b)
-    .map(([year, same]) => ({
-      year,
-      heaterYears: add(same, (row) => row.heaterYears),
-      expected: add(same, (row) => row.expected),
-      draws: sumColumns(same.map((row) => row.draws)),
-      happened: add(same, (row) => row.happened ?? 0),
-    }));
-}
-
-/** Years at the start in which nothing was under observation say nothing. */
-function trimEmptyYears(years: readonly SummedYear[]): readonly SummedYear[] {
-  const first = years.findIndex(({ heaterYears }) => heaterYears > 0);
-  return first === -1 ? [] : years.slice(first);
+/** The calendar years on record; those at the start in which nothing was seen say nothing. */
+function pastYears(rows: readonly RiskYearRow[]): readonly RecordYear[] {
+  const past = rows
+    .filter(({ kind }) => kind === "past")
+    .map((row) => ({ ...row, happened: row.happened ?? 0 }));
+  const first = past.findIndex(({ heaterYears }) => heaterYears > 0);
+  return first === -1 ? [] : past.slice(first);
 }
