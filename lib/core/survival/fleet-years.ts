@@ -120,6 +120,10 @@ export function fillFailures(
   const property = fleet.property[i];
   const pieces = x.length / WIDTH;
   const points = weights.length;
+  if (pieces === 1 && points === 1) {
+    fillSteadyFailures(fleet, i, table, chances);
+    return;
+  }
   const rates = new Float64Array(pieces);
   const wear = new Float64Array(points);
   const hazards = new Float64Array(points);
@@ -149,6 +153,36 @@ export function fillFailures(
         failed -= weight * Math.expm1(hazards[k] - (wear[k] + added) ** shape);
       }
       chances[d * yearsAhead + year] = Math.min(1, failed / alive);
+    }
+  }
+}
+
+/**
+ * The same for the many heaters with a known install day and covariates that do not change: the
+ * hazard at age t is exp(β · (ln rate + ln t − ln η)), so that ages are logarithms already.
+ */
+function fillSteadyFailures(
+  fleet: FleetYears,
+  i: number,
+  table: DrawTable,
+  chances: Float64Array,
+): void {
+  const { x, sofar, ahead } = fleet.heaters[i];
+  const { coefficients, shapes, logScales, effects } = table;
+  const { yearsAhead } = fleet;
+  const technology = fleet.technology[i];
+  const property = fleet.property[i];
+  const logAge = Math.log(sofar[0]);
+  const logLater = ahead.map((years) => Math.log(sofar[0] + years));
+  for (let d = 0; d < table.count; d++) {
+    const shape = shapes[d * TECHNOLOGIES.length + technology];
+    let level =
+      effects[d * table.properties + property] - logScales[d * TECHNOLOGIES.length + technology];
+    for (let j = 0; j < WIDTH; j++) level += coefficients[d * WIDTH + j] * x[j];
+    const hazard = Math.exp(shape * (level + logAge));
+    for (let year = 0; year < yearsAhead; year++) {
+      const later = Math.exp(shape * (level + logLater[year]));
+      chances[d * yearsAhead + year] = -Math.expm1(hazard - later);
     }
   }
 }
