@@ -1,6 +1,6 @@
-import { regularizedGammaQ } from "@/lib/core/stats/incomplete-gamma";
+import { regularizedGammaP, regularizedGammaQ } from "@/lib/core/stats/incomplete-gamma";
 
-/** An interval of counts, both ends included. */
+/** An interval of counts or of their means, both ends included. */
 export type CountBand = { readonly low: number; readonly high: number };
 
 /** Share of possible counts that a band holds. */
@@ -36,6 +36,32 @@ function countQuantile(means: readonly number[], probability: number): number {
     else low = middle;
   }
   return high;
+}
+
+/**
+ * The means that a count does not speak against: exact limits of a Poisson mean (Garwood 1936).
+ *
+ * @param count whole number, zero or more
+ */
+export function meanBand(count: number, coverage = BAND_COVERAGE): CountBand {
+  const tail = (1 - coverage) / 2;
+  return {
+    low: count === 0 ? 0 : solveRising((mean) => regularizedGammaP(count, mean), tail),
+    high: solveRising((mean) => 1 - regularizedGammaQ(count + 1, mean), 1 - tail),
+  };
+}
+
+/** Where a function that rises from 0 to 1 reaches a level. */
+function solveRising(rising: (at: number) => number, level: number): number {
+  let low = 0;
+  let high = 1;
+  while (rising(high) < level) high *= 2;
+  while (high - low > 1e-9 * high) {
+    const middle = (low + high) / 2;
+    if (rising(middle) < level) low = middle;
+    else high = middle;
+  }
+  return (low + high) / 2;
 }
 
 /** A year of the record, all properties of interest added up. */

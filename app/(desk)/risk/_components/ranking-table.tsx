@@ -19,15 +19,10 @@ export function RankingTable({
       <table className="ledger">
         <thead>
           <tr>
-            <th scope="col" className="number">
+            <th scope="col" className={`number ${styles.rank}`}>
               Rank
             </th>
-            <th scope="col">Heater</th>
-            <th scope="col">Where</th>
-            <th scope="col">Kind</th>
-            <th scope="col" className="number">
-              Age, years
-            </th>
+            <th scope="col">Heater and place</th>
             <th
               scope="col"
               className={styles.chance}
@@ -35,15 +30,19 @@ export function RankingTable({
             >
               Chance in 12 months
             </th>
-            <th scope="col" className="number">
-              Half fail within, years
-            </th>
             <th
               scope="col"
               className="number"
               aria-sort={order === "loss" ? "descending" : undefined}
             >
               Expected loss a year
+            </th>
+            <th scope="col">Kind</th>
+            <th scope="col" className="number">
+              Age, years (~ estimate)
+            </th>
+            <th scope="col" className="number">
+              Half fail within, years
             </th>
             <th scope="col" className={styles.reason}>
               Why
@@ -54,35 +53,31 @@ export function RankingTable({
           {rows.map((row) => (
             <tr key={row.heaterId}>
               <td className="number">{formatNumber(row.rank)}</td>
-              <th scope="row" className={styles.tag}>
+              <th scope="row" className={styles.heater}>
                 <Link href={`/heaters/${row.heaterId}`}>{row.tag}</Link>
+                <span className={styles.where}>
+                  {row.propertyName}, {row.buildingName}
+                  {row.unitLabel === null ? "" : `, ${row.unitLabel}`}
+                </span>
               </th>
-              <td>
-                {row.propertyName}, {row.buildingName}
-                {row.unitLabel === null ? "" : `, ${row.unitLabel}`}
+              <td className={styles.chance}>
+                <span className={styles.chanceNumber}>{formatShare(row.failureProbability)}</span>
+                <span className={styles.chanceTrack}>
+                  <span
+                    className={styles.chanceBar}
+                    style={{ inlineSize: `${(100 * row.failureProbability) / most}%` }}
+                  />
+                </span>
               </td>
+              <td className="number">{formatMoney(row.expectedLossCents)}</td>
               <td>
                 <TechnologyMark technology={row.technology} />
               </td>
               <td className="number">
-                {row.ageIsEstimated ? (
-                  <span title="The install day is an estimate">
-                    ~{formatNumber(row.ageYears, 1)}
-                    <span className="visually-hidden"> (estimate)</span>
-                  </span>
-                ) : (
-                  formatNumber(row.ageYears, 1)
-                )}
-              </td>
-              <td className={styles.chance}>
-                <span className={styles.chanceNumber}>{formatShare(row.failureProbability)}</span>
-                <span
-                  className={styles.chanceBar}
-                  style={{ inlineSize: `${most > 0 ? (60 * row.failureProbability) / most : 0}%` }}
-                />
+                {row.ageIsEstimated ? "~" : ""}
+                {formatNumber(row.ageYears, 1)}
               </td>
               <td className="number">{formatNumber(row.medianRemainingYears, 1)}</td>
-              <td className="number">{formatMoney(row.expectedLossCents)}</td>
               <td className={styles.reason}>{row.reason}</td>
             </tr>
           ))}

@@ -2,7 +2,7 @@ import { Chart } from "@/app/_components/chart";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatDay, formatNumber } from "@/app/_lib/format";
 import { type CalendarDay, yearOf } from "@/lib/core/shared/calendar-day";
-import type { ComparedYear, RecordComparison } from "@/lib/services/risk-record";
+import { type ComparedYear, meanBand, type RecordComparison } from "@/lib/services/risk-record";
 
 const VERDICTS: Readonly<Record<ComparedYear["verdict"], string>> = {
   "as-expected": "as expected",
@@ -147,12 +147,18 @@ export function verdictInWords({ total, verdict }: RecordComparison): string {
   }
   const counts = `The model would have expected ${formatNumber(total.expected)} failures in the years on record; ${formatNumber(total.happened)} happened.`;
   if (verdict === "agrees") return `${counts} Chance alone explains the difference.`;
-  const ratio = total.happened / total.expected;
-  const reading =
-    ratio > 1
-      ? `It expects too few: read its chances as about ${formatNumber(100 * (ratio - 1))} % too low for this record.`
-      : `It expects too many: read its chances as about ${formatNumber(100 * (1 / ratio - 1))} % too high for this record.`;
+  const reading = readingInWords(total);
   return verdict === "off"
     ? `${counts} That is more than chance, but within the model’s own doubt. ${reading}`
     : `${counts} Neither chance nor the model’s own doubt explains that. ${reading}`;
+}
+
+/** By how much the chances are off, by the record alone, and how sure that is. */
+function readingInWords({ expected, happened, verdict }: ComparedYear): string {
+  const { low, high } = meanBand(happened);
+  const percent = (share: number) => formatNumber(100 * Math.max(0, share));
+  if (verdict === "more") {
+    return `It expects too few: by this record its chances should be about ${percent(happened / expected - 1)} % higher (nine times in ten ${percent(low / expected - 1)} to ${percent(high / expected - 1)} %).`;
+  }
+  return `It expects too many: by this record its chances should be about ${percent(1 - happened / expected)} % lower (nine times in ten ${percent(1 - high / expected)} to ${percent(1 - low / expected)} %).`;
 }
