@@ -70,6 +70,23 @@ export function linesOfPlan(
   });
 }
 
+/** What the lines of each budget year spend on circuits and panels, cents, in the order of `years`. */
+export function circuitCents(
+  lines: readonly PlanLine[],
+  context: CostingContext,
+  years: readonly string[],
+): readonly number[] {
+  const yearOf = new Map(context.periods.map(({ id, budgetYear }) => [id, budgetYear]));
+  const cents = new Map(years.map((year) => [year, 0]));
+  for (const { period, parts } of lines) {
+    const year = period === null ? undefined : yearOf.get(period);
+    if (year === undefined) continue;
+    const here = (parts.swap.circuit ?? 0) + (parts.swap.panelShare ?? 0);
+    cents.set(year, (cents.get(year) ?? 0) + here);
+  }
+  return years.map((year) => cents.get(year) ?? 0);
+}
+
 /**
  * What the period's budget pays, part by part in whole cents of that period's money. The parts less
  * the incentive are exactly the line's capital: what rounding leaves goes to the largest part.

@@ -28,7 +28,7 @@ import {
 } from "@/lib/data/plans";
 import { type Tenant, withSql } from "@/lib/data/tenant";
 import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
-import { linesOfPlan } from "./plan-lines";
+import { circuitCents, linesOfPlan } from "./plan-lines";
 import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
 
@@ -186,6 +186,7 @@ async function computePlanRun(
     context,
     CUSTOMARY_REPLACEMENT_AGE_YEARS,
   );
+  const lines = linesOfPlan(solution.assignments, inputs.heaters, priced, context);
   const summary: PlanSummary = {
     headline: headlineOf(outcomes, record.heaters.length),
     asOf,
@@ -195,6 +196,11 @@ async function computePlanRun(
     survivalMethod: models.survival.method,
     optionNames: Object.fromEntries(record.options.map(({ code, name }) => [code, name])),
     ledger,
+    circuitCentsByYear: circuitCents(
+      lines,
+      context,
+      ledger.map(({ year }) => year),
+    ),
     outcomes,
     replaceAtAgeYears: CUSTOMARY_REPLACEMENT_AGE_YEARS,
     prices: solution.prices,
@@ -202,7 +208,6 @@ async function computePlanRun(
     countedKg: terms.emissionCap === null ? null : check.kg,
     assumptions: inputs.assumptions,
   };
-  const lines = linesOfPlan(solution.assignments, inputs.heaters, priced, context);
   const upgradeCents = new Map(problem.buildings.map(({ id, upgrade }) => [id, upgrade?.cents]));
 
   reporter.say(0.97, "Storing the plan");

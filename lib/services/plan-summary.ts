@@ -50,6 +50,8 @@ export type PlanSummary = {
   readonly survivalMethod: string;
   readonly optionNames: Readonly<Record<string, string>>;
   readonly ledger: readonly LedgerYear[];
+  /** Circuits and panel work within each ledger year's swaps, cents. */
+  readonly circuitCentsByYear: readonly number[];
   /** Run to failure, the three rules, and the plan last. */
   readonly outcomes: readonly OutcomeSummary[];
   readonly replaceAtAgeYears: number;

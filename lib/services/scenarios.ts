@@ -32,8 +32,8 @@ export type ScenarioBoard = {
   readonly mayEdit: boolean;
   readonly heatersInService: number;
   readonly scenarios: readonly (Omit<ScenarioRecord, "terms"> & {
-    readonly firstPeriodStart: string;
-    readonly horizonEnd: string;
+    readonly firstYear: string;
+    readonly lastYear: string;
     readonly firstYearBudgetCents: number | null;
     /** The latest first. */
     readonly runs: readonly BoardRun[];
@@ -51,8 +51,8 @@ export function readScenarioBoard(viewer: Viewer): Promise<ScenarioBoard> {
       heatersInService: await countHeatersInService(client),
       scenarios: scenarios.map(({ terms, ...scenario }) => ({
         ...scenario,
-        firstPeriodStart: terms.periods[0]?.start ?? terms.startDay,
-        horizonEnd: terms.periods[terms.periods.length - 1]?.end ?? terms.startDay,
+        firstYear: terms.periods[0]?.budgetYear ?? "",
+        lastYear: terms.periods[terms.periods.length - 1]?.budgetYear ?? "",
         firstYearBudgetCents: terms.budgets[terms.periods[0]?.budgetYear ?? ""]?.cents ?? null,
         runs: runs
           .filter((run) => run.scenarioId === scenario.id)
@@ -81,7 +81,10 @@ export function openScenarioForm(viewer: Viewer, id: string | null): Promise<Sce
     const catalogue = await listOptions(client);
     if (id === null) {
       const heaters = await countHeatersInService(client);
-      return { values: startingForm(formOptions(catalogue), heaters), catalogue, scenario: null };
+      const existing = (await listScenarios(client)).length;
+      const values = startingForm(formOptions(catalogue), heaters);
+      const name = existing === 0 ? values.name : `Plan ${existing + 1}`;
+      return { values: { ...values, name }, catalogue, scenario: null };
     }
     const scenario = isId(id) ? await findScenario(client, id) : null;
     if (!scenario) return null;

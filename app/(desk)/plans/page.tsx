@@ -6,6 +6,7 @@ import { PageHeading } from "@/app/_components/page-heading";
 import { formatDay, formatMoney, formatNumber } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
 import { type BoardRun, readScenarioBoard, type ScenarioBoard } from "@/lib/services/scenarios";
+import styles from "./_components/plans.module.css";
 import { RunButton } from "./_components/run-button";
 import { RunStatusMark } from "./_components/run-status-mark";
 import { RunWatch } from "./_components/run-watch";
@@ -64,12 +65,12 @@ function NoScenarios({ board }: { readonly board: ScenarioBoard }) {
 function Scenarios({ board }: { readonly board: ScenarioBoard }) {
   return (
     <section className="section">
+      <p className="soft small">
+        Each scenario with its latest plan, in today’s dollars. The total cost counts swaps,
+        emergencies, energy, upkeep and what is left at the end.
+      </p>
       <LedgerFrame label="Scenarios">
-        <table className="ledger">
-          <caption>
-            Scenarios with their latest plan. Costs are in today’s dollars; the total counts swaps,
-            emergencies, energy, upkeep and what is left at the end, in present value.
-          </caption>
+        <table className={`ledger ${styles.wide}`}>
           <thead>
             <tr>
               <th scope="col">Scenario</th>
@@ -121,7 +122,7 @@ function ScenarioRow({
       <th scope="row">
         {latest ? <Link href={`/plans/${latest.id}`}>{scenario.name}</Link> : scenario.name}
         <div className="small soft">
-          {formatDay(scenario.firstPeriodStart)} to {formatDay(scenario.horizonEnd)}
+          {scenario.firstYear} to {scenario.lastYear}
           {scenario.firstYearBudgetCents !== null && (
             <>, {formatMoney(scenario.firstYearBudgetCents)} in the first year</>
           )}
@@ -129,7 +130,7 @@ function ScenarioRow({
         {earlierDone.length > 0 && (
           <details className="small">
             <summary>Earlier plans ({earlierDone.length})</summary>
-            <ul>
+            <ul className={styles.list}>
               {earlierDone.slice(0, 10).map((run) => (
                 <li key={run.id}>
                   <Link href={`/plans/${run.id}`}>{run.createdAt.toISOString().slice(0, 10)}</Link>

@@ -2,7 +2,6 @@ import type { Metadata } from "next";
 import Link from "next/link";
 import { notFound } from "next/navigation";
 import { PageHeading } from "@/app/_components/page-heading";
-import { formatDay } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
 import { RunButton } from "@/app/(desk)/plans/_components/run-button";
 import { RunStatusMark } from "@/app/(desk)/plans/_components/run-status-mark";
@@ -38,7 +37,7 @@ export default async function PlanRunPage({
             What do we replace when, with what, for how much?{" "}
             {terms.periods[0] && last && (
               <>
-                {formatDay(terms.periods[0].start)} to {formatDay(last.end)}.
+                {terms.periods[0].budgetYear} to {last.budgetYear}.
               </>
             )}
           </>

@@ -79,6 +79,7 @@ export function ScenarioForm({ values: start, options, scenario, today: todayTex
 
   return (
     <form
+      id="scenario"
       className="section"
       noValidate
       onSubmit={(event: FormEvent) => {
@@ -280,7 +281,7 @@ function ProblemList({ problems }: { readonly problems: readonly Problem[] }) {
           ? "One thing is to be put right."
           : `${problems.length} things are to be put right.`}
       </strong>
-      <ul>
+      <ul className={styles.list}>
         {problems.map(({ path, message }) => (
           <li key={`${path} ${message}`}>{message}</li>
         ))}
@@ -380,7 +381,7 @@ function OptionTable({
         needs is added heater by heater.
       </p>
       <LedgerFrame label="Options">
-        <table className="ledger">
+        <table className={`ledger ${styles.wide}`}>
           <thead>
             <tr>
               <th scope="col">Plan with it</th>

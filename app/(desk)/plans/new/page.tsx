@@ -17,7 +17,11 @@ export default async function NewScenarioPage() {
       <PageHeading
         title="New scenario"
         question="How long, how much money, at which prices, with what? The defaults give a plan at once."
-      />
+      >
+        <button className="button button--primary" type="submit" form="scenario">
+          Compute with these defaults
+        </button>
+      </PageHeading>
       <ScenarioForm
         values={form.values}
         options={optionChoices(form.catalogue)}

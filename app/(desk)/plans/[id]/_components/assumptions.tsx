@@ -1,5 +1,6 @@
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatNumber } from "@/app/_lib/format";
+import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import { EVIDENCE_LABELS } from "@/lib/services/option-form";
 import {
   ASSUMPTION_GROUP_LABELS,
@@ -53,7 +54,7 @@ function NoteTable({
 }) {
   return (
     <LedgerFrame label={label}>
-      <table className="ledger">
+      <table className={`ledger ${styles.medium}`}>
         <thead>
           <tr>
             <th scope="col">What</th>

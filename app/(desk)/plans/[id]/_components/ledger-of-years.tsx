@@ -1,5 +1,6 @@
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatMoney, formatNumber } from "@/app/_lib/format";
+import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import type { PlanSummary } from "@/lib/services/plan-summary";
 
 type Year = PlanSummary["ledger"][number];
@@ -8,19 +9,24 @@ const or = (cents: number | null) => (cents === null ? "no limit" : formatMoney(
 const tonnes = (kilograms: number) => formatNumber(kilograms / 1000, 1);
 
 /** The plan as a table of years; a year opens to its lines in the schedule below. */
-export function LedgerOfYears({ summary: { ledger } }: { readonly summary: PlanSummary }) {
+export function LedgerOfYears({
+  summary: { ledger, circuitCentsByYear },
+}: {
+  readonly summary: PlanSummary;
+}) {
+  const circuits = circuitCentsByYear.reduce((sum, cents) => sum + cents, 0);
   const total = (pick: (year: Year) => number | null) =>
     ledger.reduce((sum, year) => sum + (pick(year) ?? 0), 0);
   return (
     <section className="section">
       <h2>Ledger of years</h2>
+      <p className="soft small">
+        In today’s dollars. A year’s name opens its lines in the schedule. Emergencies are expected
+        first failures before a planned swap; their cost is not part of the budget, what is kept is
+        there for it.
+      </p>
       <LedgerFrame label="Ledger of years">
-        <table className="ledger">
-          <caption>
-            In today’s dollars. A year’s name opens its lines in the schedule. Emergencies are
-            expected first failures before a planned swap; their cost is not part of the budget,
-            what is kept is there for it.
-          </caption>
+        <table className={`ledger ${styles.wide}`}>
           <thead>
             <tr>
               <th scope="col">Year</th>
@@ -34,7 +40,10 @@ export function LedgerOfYears({ summary: { ledger } }: { readonly summary: PlanS
                 for
               </th>
               <th scope="col" className="number">
-                Electrical work
+                Circuits and panels
+              </th>
+              <th scope="col" className="number">
+                Service upgrades
               </th>
               <th scope="col" className="number">
                 Visits
@@ -60,7 +69,7 @@ export function LedgerOfYears({ summary: { ledger } }: { readonly summary: PlanS
             </tr>
           </thead>
           <tbody>
-            {ledger.map((year) => (
+            {ledger.map((year, index) => (
               <tr key={year.year}>
                 <th scope="row">
                   {year.swaps + year.upgradeCents > 0 ? (
@@ -71,7 +80,10 @@ export function LedgerOfYears({ summary: { ledger } }: { readonly summary: PlanS
                 </th>
                 <td className="number">{or(year.budgetCents)}</td>
                 <td className="number">{formatNumber(year.swaps)}</td>
-                <td className="number">{formatMoney(year.swapCents)}</td>
+                <td className="number">
+                  {formatMoney(year.swapCents - (circuitCentsByYear[index] ?? 0))}
+                </td>
+                <td className="number">{formatMoney(circuitCentsByYear[index] ?? 0)}</td>
                 <td className="number">{formatMoney(year.upgradeCents)}</td>
                 <td className="number">{formatMoney(year.mobilisationCents)}</td>
                 <td className="number">{or(year.contingencyCents)}</td>
@@ -93,7 +105,8 @@ export function LedgerOfYears({ summary: { ledger } }: { readonly summary: PlanS
               <th scope="row">All years</th>
               <td className="number">{formatMoney(total((year) => year.budgetCents))}</td>
               <td className="number">{formatNumber(total((year) => year.swaps))}</td>
-              <td className="number">{formatMoney(total((year) => year.swapCents))}</td>
+              <td className="number">{formatMoney(total((year) => year.swapCents) - circuits)}</td>
+              <td className="number">{formatMoney(circuits)}</td>
               <td className="number">{formatMoney(total((year) => year.upgradeCents))}</td>
               <td className="number">{formatMoney(total((year) => year.mobilisationCents))}</td>
               <td className="number">{formatMoney(total((year) => year.contingencyCents))}</td>

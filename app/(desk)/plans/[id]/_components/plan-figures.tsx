@@ -1,5 +1,6 @@
 import { Figure, Figures } from "@/app/_components/figure";
 import { formatKilograms, formatMoney, formatNumber } from "@/app/_lib/format";
+import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import type { PlanPage } from "@/lib/services/plan-pages";
 import type { OutcomeSummary, PlanSummary } from "@/lib/services/plan-summary";
 
@@ -14,6 +15,7 @@ export function PlanFigures({
   const { headline, ledger } = summary;
   const total = (pick: (year: (typeof ledger)[number]) => number | null) =>
     ledger.reduce((sum, year) => sum + (pick(year) ?? 0), 0);
+  const circuits = summary.circuitCentsByYear.reduce((sum, cents) => sum + cents, 0);
   const byOption = new Map<string, number>();
   for (const { swapsByOption } of ledger) {
     for (const [code, swaps] of Object.entries(swapsByOption)) {
@@ -27,8 +29,9 @@ export function PlanFigures({
       <Figure label="Planned spend over the horizon" value={formatMoney(headline.spendCents)}>
         <Parts
           rows={[
-            ["Swaps", formatMoney(total((year) => year.swapCents))],
-            ["Electrical work", formatMoney(total((year) => year.upgradeCents))],
+            ["Swaps", formatMoney(total((year) => year.swapCents) - circuits)],
+            ["Circuits and panels in the homes", formatMoney(circuits)],
+            ["Upgrades of buildings’ services", formatMoney(total((year) => year.upgradeCents))],
             ["Crew visits to buildings", formatMoney(total((year) => year.mobilisationCents))],
           ]}
           note={`In today’s dollars, if every line is carried out. Kept for emergencies on top: ${formatMoney(total((year) => year.contingencyCents))}.`}
@@ -108,7 +111,7 @@ function Parts({
 }) {
   return (
     <>
-      <dl className="facts">
+      <dl className={`facts ${styles.parts}`}>
         {rows.map(([name, value]) => (
           <div key={name} style={{ display: "contents" }}>
             <dt>{name}</dt>

@@ -1,4 +1,5 @@
 import { formatMoney } from "@/app/_lib/format";
+import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import { periodWords } from "@/app/(desk)/plans/_lib/words";
 import type { ScenarioTerms } from "@/lib/core/planning/scenario";
 import { formatCents } from "@/lib/core/shared/money";
@@ -28,7 +29,7 @@ export function Prices({
         Slopes of the proof at the plan’s limits: what one unit more would save in present value,
         its own cost already paid. They hold for small changes.
       </p>
-      <ul>
+      <ul className={styles.list}>
         {dear.map(([year, price]) => (
           <li key={year}>
             One more dollar in {year} saves {formatCents(Math.round(price * 100))} beyond itself:{" "}

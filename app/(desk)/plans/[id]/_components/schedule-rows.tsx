@@ -40,7 +40,7 @@ export function ScheduleRows({
   const [open, setOpen] = useState<ReadonlySet<string>>(new Set());
   return (
     <LedgerFrame label={`Schedule of ${year}`}>
-      <table className="ledger">
+      <table className={`ledger ${styles.wide}`}>
         <thead>
           <tr>
             <th scope="col">When</th>
@@ -154,7 +154,7 @@ function FetchedLines({
     );
   }
   return (
-    <table className="ledger">
+    <table className={`ledger ${styles.wide}`}>
       <thead>
         <tr>
           {hasPlace && <th scope="col">Building</th>}

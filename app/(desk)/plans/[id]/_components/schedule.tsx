@@ -66,10 +66,12 @@ export function Schedule({
           <LeftLines runId={runId} optionNames={summary.optionNames} />
         </details>
       )}
-      <Caution>{CAUTIONS["gas-capoff"]}</Caution>
-      <Caution>{CAUTIONS["combustion-air"]}</Caution>
-      <Caution>{CAUTIONS.lifting}</Caution>
-      <Caution>{CAUTIONS.refrigerant}</Caution>
+      <div className="columns">
+        <Caution>{CAUTIONS["gas-capoff"]}</Caution>
+        <Caution>{CAUTIONS["combustion-air"]}</Caution>
+        <Caution>{CAUTIONS.lifting}</Caution>
+        <Caution>{CAUTIONS.refrigerant}</Caution>
+      </div>
     </section>
   );
 }

@@ -1,5 +1,6 @@
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatKilograms, formatMoney, formatNumber } from "@/app/_lib/format";
+import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import { STRATEGY_LABELS } from "@/lib/core/planning/strategies";
 import type { PlanSummary } from "@/lib/services/plan-summary";
 
@@ -9,13 +10,13 @@ export function Strategies({ summary }: { readonly summary: PlanSummary }) {
   return (
     <section className="section">
       <h2>Against other ways to decide</h2>
+      <p className="soft small">
+        Over the whole horizon, in today’s dollars; expected values from the same failure
+        probabilities. Replacing at {replaceAtAgeYears} years is the trade’s rule of thumb (common
+        practice, no source) and asks neither budget nor crews.
+      </p>
       <LedgerFrame label="The plan against other ways to decide">
-        <table className="ledger">
-          <caption>
-            Over the whole horizon, in today’s dollars; expected values from the same failure
-            probabilities. Replacing at {replaceAtAgeYears} years is the trade’s rule of thumb
-            (common practice, no source) and asks neither budget nor crews.
-          </caption>
+        <table className={`ledger ${styles.wide}`}>
           <thead>
             <tr>
               <th scope="col">Way to decide</th>

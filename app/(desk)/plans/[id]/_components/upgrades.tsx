@@ -1,6 +1,7 @@
 import { Caution } from "@/app/_components/caution";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatMoney, formatNumber } from "@/app/_lib/format";
+import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import { periodWords } from "@/app/(desk)/plans/_lib/words";
 import { CAUTIONS } from "@/lib/core/heaters/cautions";
 import type { PlanUpgradeLine } from "@/lib/services/plan-pages";
@@ -17,7 +18,7 @@ export function Upgrades({ upgrades }: { readonly upgrades: readonly PlanUpgrade
         </p>
       ) : (
         <LedgerFrame label="Electrical upgrades">
-          <table className="ledger">
+          <table className={`ledger ${styles.medium}`}>
             <thead>
               <tr>
                 <th scope="col">When</th>

@@ -4,10 +4,12 @@ import type { PlanSummary } from "@/lib/services/plan-summary";
 
 /** Spend by year in its parts, and expected emergencies by year against the ways not taken. */
 export function YearCharts({ summary }: { readonly summary: PlanSummary }) {
-  const { ledger, outcomes, replaceAtAgeYears } = summary;
+  const { ledger, circuitCentsByYear, outcomes, replaceAtAgeYears } = summary;
   const years = ledger.map(({ year }) => year);
-  const dollars = (pick: (year: (typeof ledger)[number]) => number | null) =>
-    ledger.map((year) => Math.round((pick(year) ?? 0) / 100));
+  const dollars = (pick: (year: (typeof ledger)[number], circuits: number) => number | null) =>
+    ledger.map((year, index) =>
+      Math.round((pick(year, circuitCentsByYear[index] ?? 0) ?? 0) / 100),
+    );
   const emergencies = (strategy: string) =>
     outcomes.find((outcome) => outcome.strategy === strategy)?.emergenciesByYear ?? [];
   const plan = emergencies("plan");
@@ -16,7 +18,7 @@ export function YearCharts({ summary }: { readonly summary: PlanSummary }) {
     <div className="columns">
       <Chart
         title="Spend by year"
-        summary="What each year pays for swaps with crew visits, for electrical work, and what it keeps for emergencies."
+        summary="What each year pays for swaps with crew visits, for electrical work (circuits, panels, services), and what it keeps for emergencies."
         labelsName="Year"
         labels={years}
         unit="today’s dollars"
@@ -24,13 +26,13 @@ export function YearCharts({ summary }: { readonly summary: PlanSummary }) {
         series={[
           {
             label: "Swaps and visits",
-            values: dollars((year) => year.swapCents + year.mobilisationCents),
+            values: dollars((year, circuits) => year.swapCents - circuits + year.mobilisationCents),
             ink: "tide",
             stack: "spend",
           },
           {
             label: "Electrical work",
-            values: dollars((year) => year.upgradeCents),
+            values: dollars((year, circuits) => circuits + year.upgradeCents),
             ink: "ink",
             stack: "spend",
           },
