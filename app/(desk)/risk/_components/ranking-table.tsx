@@ -16,7 +16,7 @@ export function RankingTable({
   const most = Math.max(...rows.map((row) => row.failureProbability), 0);
   return (
     <LedgerFrame label="Ranking of heaters">
-      <table className="ledger">
+      <table className={`ledger ${styles.ranking}`}>
         <thead>
           <tr>
             <th scope="col" className={`number ${styles.rank}`}>
@@ -52,7 +52,7 @@ export function RankingTable({
         <tbody>
           {rows.map((row) => (
             <tr key={row.heaterId}>
-              <td className="number">{formatNumber(row.rank)}</td>
+              <td className={`number ${styles.rank}`}>{formatNumber(row.rank)}</td>
               <th scope="row" className={styles.heater}>
                 <Link href={`/heaters/${row.heaterId}`}>{row.tag}</Link>
                 <span className={styles.where}>
