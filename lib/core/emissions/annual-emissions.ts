@@ -1,3 +1,4 @@
+import type { HeaterMeters } from "@/lib/core/energy/meters";
 import type { Fuel } from "@/lib/core/heaters/vocabulary";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
 import { KILOGRAMS_PER_POUND } from "@/lib/core/shared/units";
@@ -39,7 +40,10 @@ export type MarketContracts = {
   readonly instruments: readonly Instrument[];
   /** Market in which electricity is bought; instruments of another are refused. */
   readonly market: string;
-  /** Published residual mix of the market; null where there is none, which is disclosed. */
+  /**
+   * Residual mix of the market; null takes the factor table's for the grid region or the market, and
+   * where there is none the grid average, which is disclosed.
+   */
   readonly residualMix: {
     readonly kgCo2ePerKwh: number;
     readonly vintage: number;
@@ -51,8 +55,7 @@ export type MarketContracts = {
  * Energy bought by residents is not the owner's: it moves from scope 1 and 2 to scope 3, category 13
  * "downstream leased assets" (GHG Protocol, from memory).
  */
-export type Metering = { readonly fuel: Meter; readonly electricity: Meter };
-export type Meter = "owner" | "resident";
+export type Metering = HeaterMeters;
 
 /** A grid year as a share of the factor in the table, entered by the user. */
 export type GridOutlook = { readonly shareOfTable: number; readonly source: string };
@@ -65,10 +68,16 @@ export type RefrigerantUse = {
   readonly annualLeakShare: number;
   /** Share of the charge that escapes at retirement in this year, 0 to 1; 0 while it stays in service. */
   readonly endOfLifeLossShare: number;
+  /** `metered` when the loss was weighed; an estimate from the charge when absent. */
+  readonly basis?: Basis;
 };
 
-/** Read from a meter, or computed. The two are never merged into one line. */
-export type Basis = "metered" | "modelled";
+/**
+ * Where an amount comes from: read from a meter (or weighed, for a refrigerant), the model multiplied
+ * by what the property's meters say, or the model alone. Lines of different bases are never merged.
+ */
+export const BASES = ["metered", "calibrated", "modelled"] as const;
+export type Basis = (typeof BASES)[number];
 
 /** 1 burnt or leaked by the owner, 2 electricity bought by the owner, 3 energy bought by residents. */
 export type Scope = 1 | 2 | 3;
@@ -134,9 +143,9 @@ export function annualEmissions(input: EmissionsInput): AnnualEmissions {
   const energyLines = [...combustionLines(input, gwpSet, book), ...electricity.lines];
   const lines = [
     ...energyLines.map((line): EmissionLine => ({ ...line, basis })),
-    // A leak is an estimate from the charge, whatever the meters say.
+    // A leak is an estimate from the charge, whatever the energy meters say, unless it was weighed.
     ...refrigerantLines(input, gwpSet).map(
-      (line): EmissionLine => ({ ...line, basis: "modelled" }),
+      (line): EmissionLine => ({ ...line, basis: input.refrigerant?.basis ?? "modelled" }),
     ),
   ];
   return {
@@ -274,6 +283,15 @@ function electricityLines(
 
   function uncoveredLines(): readonly LineOfUnknownBasis[] {
     if (allocation.uncoveredKwh === 0) return [];
+    const inTable = residualMix === null ? residualMixOf(input, market, book) : null;
+    if (inTable !== null) {
+      if (inTable.vintage !== input.year) {
+        notes.add(
+          `the residual mix of ${inTable.region} is of ${inTable.vintage}, used for ${input.year}`,
+        );
+      }
+      return [rateLine(allocation.uncoveredKwh, inTable)];
+    }
     if (residualMix === null) {
       notes.add(
         input.contracts
@@ -295,14 +313,29 @@ function electricityLines(
   }
 }
 
+/** The factor table's residual mix: of the grid region, else of the whole market. */
+function residualMixOf(
+  { gridRegion, year }: EmissionsInput,
+  market: string,
+  book: FactorBook,
+): FactorRow | null {
+  const wanted = { activity: "residual-mix", gas: "co2e", year } as const;
+  return (
+    findFactor(book, { ...wanted, region: gridRegion }) ??
+    findFactor(book, { ...wanted, region: market })
+  );
+}
+
 const NO_CONTRACTS: MarketContracts = { instruments: [], market: "US", residualMix: null };
 
 /** A market-based line from a rate that states all gases as one figure. */
 function rateLine(
   kwh: number,
-  row: Pick<FactorRow, "id" | "activity" | "region" | "value" | "vintage" | "source">,
+  row: Pick<FactorRow, "id" | "activity" | "region" | "value" | "vintage" | "source"> & {
+    readonly evidence?: FactorRow["evidence"];
+  },
 ): LineOfUnknownBasis {
-  const factor: FactorRow = { ...row, gas: "co2e", unit: "kg/kWh", evidence: "entered" };
+  const factor: FactorRow = { evidence: "entered", ...row, gas: "co2e", unit: "kg/kWh" };
   const kg = kwh * factor.value;
   return {
     scope: 2,

@@ -1,7 +1,9 @@
 import { z } from "zod";
+import { METER_HOLDERS } from "@/lib/core/energy/meters";
 import { FUELS } from "@/lib/core/heaters/vocabulary";
 import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
+import { BASES } from "./annual-emissions";
 import { type UpstreamMethane, upstreamMethane } from "./apart";
 import {
   type FactorBook,
@@ -16,7 +18,7 @@ import { computeInventory, type Inventory, type InventoryItem } from "./inventor
 import { INSTRUMENT_KINDS } from "./market-instruments";
 
 const share = z.number().min(0).max(1);
-const meter = z.enum(["owner", "resident"]);
+const meter = z.enum(METER_HOLDERS);
 const year = z.int().min(1990).max(2150);
 
 const itemSchema = z
@@ -26,15 +28,19 @@ const itemSchema = z
     therms: z.number().min(0).default(0),
     kwh: z.number().min(0).default(0),
     gridRegion: z.string().min(1),
+    /** Where it stands, for instruments that cover one place only. */
+    place: z.string().min(1).optional(),
     meteredBy: z.strictObject({ fuel: meter, electricity: meter }).optional(),
-    basis: z.enum(["metered", "modelled"]).default("modelled"),
+    basis: z.enum(BASES).default("modelled"),
     refrigerant: z
       .strictObject({
         refrigerant: z.enum(REFRIGERANTS),
         chargeKg: z.number().min(0),
         annualLeakShare: share,
         endOfLifeLossShare: share,
+        basis: z.enum(BASES).optional(),
       })
+      .transform(({ basis, ...use }) => ({ ...use, ...(basis && { basis }) }))
       .optional(),
   })
   .refine((item) => item.therms === 0 || item.fuel !== "electricity", {
@@ -60,6 +66,7 @@ const instrumentSchema = z.strictObject({
   soleClaim: z.boolean(),
   retired: z.boolean(),
   source: z.string().min(1),
+  place: z.string().min(1).nullable().default(null),
 });
 
 const contractsSchema = z.strictObject({
@@ -106,8 +113,9 @@ export function computeEmissionsDoor(input: unknown): Outcome<EmissionsAnswer> {
   const problems = unusableItems(asked.items, factors);
   if (problems.length > 0) return failure(...problems);
   const items = asked.items.map(
-    ({ therms, kwh, meteredBy, refrigerant, ...item }): InventoryItem => ({
+    ({ therms, kwh, meteredBy, refrigerant, place, ...item }): InventoryItem => ({
       ...item,
+      ...(place && { place }),
       thermsPerYear: therms,
       kwhPerYear: kwh,
       ...(meteredBy && { meteredBy }),

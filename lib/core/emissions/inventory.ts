@@ -4,11 +4,17 @@ import {
   type Basis,
   type EmissionLine,
   type EmissionsInput,
+  type GridOutlook,
   type MarketContracts,
   type ScopeTotals,
   totalsOf,
 } from "./annual-emissions";
-import { allocateInstruments, type Instrument } from "./market-instruments";
+import {
+  type Allocation,
+  allocateOverPlaces,
+  type Instrument,
+  type PlacedAllocation,
+} from "./market-instruments";
 
 /** One heater's or one building's energy in an inventory. */
 export type InventoryItem = Omit<
@@ -16,6 +22,8 @@ export type InventoryItem = Omit<
   "year" | "gwpSet" | "contracts" | "factors" | "gridOutlook"
 > & {
   readonly id: string;
+  /** Where it stands (a property), for instruments that cover one place only. */
+  readonly place?: string;
 };
 
 export type InventoryInput = Pick<
@@ -23,6 +31,8 @@ export type InventoryInput = Pick<
   "year" | "gwpSet" | "contracts" | "factors" | "gridOutlook"
 > & {
   readonly items: readonly InventoryItem[];
+  /** Outlooks of single grid regions; a region without one follows `gridOutlook`. */
+  readonly gridOutlookByRegion?: ReadonlyMap<string, GridOutlook>;
 };
 
 /** A year's account of a fleet. */
@@ -36,6 +46,8 @@ export type Inventory = {
   /** One line for each factor, scope, method and basis: what an auditor recomputes. */
   readonly lines: readonly EmissionLine[];
   readonly items: readonly { readonly id: string; readonly kgCo2e: ScopeTotals }[];
+  /** How the organisation's contracts were laid over its electricity; null without contracts. */
+  readonly allocation: Allocation | null;
   readonly notes: readonly string[];
 };
 
@@ -46,20 +58,33 @@ export type Inventory = {
  * @throws {RangeError} as {@link annualEmissions}.
  */
 export function computeInventory(input: InventoryInput): Inventory {
-  const contracts = input.contracts && spreadContracts(input.contracts, input);
-  const accounts = input.items.map((item) => ({
-    id: item.id,
-    account: annualEmissions({ ...item, ...yearOf(input), ...(contracts && { contracts }) }),
-  }));
+  const placed = input.contracts ? placeContracts(input.contracts, input) : null;
+  const accounts = input.items.map((item) => {
+    const contracts = placed?.contractsAt(item.place ?? NO_PLACE);
+    return {
+      id: item.id,
+      account: annualEmissions({
+        ...item,
+        ...yearOf(input, item.gridRegion),
+        ...(contracts && { contracts }),
+      }),
+    };
+  });
   const lines = mergeLines(accounts.map(({ account }) => account));
   const notes = new Set(accounts.flatMap(({ account }) => account.notes));
   return {
     year: input.year,
     kgCo2e: totalsOf(lines),
     kgCo2eByGas: sumBy(lines, (line) => line.gas),
-    kgCo2eByBasis: { metered: 0, modelled: 0, ...sumBy(lines, (line) => line.basis) },
+    kgCo2eByBasis: {
+      metered: 0,
+      calibrated: 0,
+      modelled: 0,
+      ...sumBy(lines, (line) => line.basis),
+    },
     lines,
     items: accounts.map(({ id, account }) => ({ id, kgCo2e: account.kgCo2e })),
+    allocation: placed?.allocation ?? null,
     notes: [...notes],
   };
 }
@@ -100,29 +125,66 @@ function sumBy(
   return sums;
 }
 
-function yearOf({ year, gwpSet, factors, gridOutlook }: InventoryInput) {
+function yearOf(
+  { year, gwpSet, factors, gridOutlook, gridOutlookByRegion }: InventoryInput,
+  region: string,
+) {
+  const outlook = gridOutlookByRegion?.get(region) ?? gridOutlook;
   return {
     year,
     ...(gwpSet && { gwpSet }),
     ...(factors && { factors }),
-    ...(gridOutlook && { gridOutlook }),
+    ...(outlook && { gridOutlook: outlook }),
   };
 }
 
-/** Contracts with kilowatt hours turned into shares of the owner's whole electricity. */
-function spreadContracts(
+/** Stands for items that name no place. */
+const NO_PLACE = "";
+
+/**
+ * Contracts laid over the owner's electricity, place by place, with kilowatt hours turned into shares
+ * of the place's own, so that every item there takes the same shares.
+ */
+function placeContracts(
   contracts: MarketContracts,
   { items, year }: InventoryInput,
-): MarketContracts {
-  const ownerKwh = items.reduce(
-    (sum, item) => sum + (item.meteredBy?.electricity === "resident" ? 0 : item.kwhPerYear),
-    0,
+): { contractsAt: (place: string) => MarketContracts; allocation: Allocation } {
+  const ownerKwh = new Map<string, number>();
+  for (const item of items) {
+    const place = item.place ?? NO_PLACE;
+    const kwh = item.meteredBy?.electricity === "resident" ? 0 : item.kwhPerYear;
+    ownerKwh.set(place, (ownerKwh.get(place) ?? 0) + kwh);
+  }
+  const placed = allocateOverPlaces(ownerKwh, contracts.instruments, {
+    year,
+    market: contracts.market,
+  });
+  const byPlace = new Map(
+    [...placed.byPlace].map(([place, { used }]): [string, MarketContracts] => {
+      const kwh = ownerKwh.get(place) ?? 0;
+      const instruments: Instrument[] = [
+        ...used.map((use) => ({ ...use.instrument, covers: { share: use.kwh / kwh } })),
+        ...placed.refused.map(({ instrument }) => instrument),
+      ];
+      return [place, { ...contracts, instruments }];
+    }),
   );
-  const use = { year, market: contracts.market };
-  const { used, refused } = allocateInstruments(ownerKwh, contracts.instruments, use);
-  const instruments: Instrument[] = [
-    ...used.map(({ instrument, kwh }) => ({ ...instrument, covers: { share: kwh / ownerKwh } })),
-    ...refused.map(({ instrument }) => instrument),
-  ];
-  return { ...contracts, instruments };
+  return {
+    contractsAt: (place) => byPlace.get(place) ?? { ...contracts, instruments: [] },
+    allocation: wholeOf(placed),
+  };
+}
+
+/** The places' allocations as the organisation's one. */
+function wholeOf({ byPlace, refused, surplus }: PlacedAllocation): Allocation {
+  const kwhOf = new Map<Instrument, number>();
+  let uncoveredKwh = 0;
+  for (const place of byPlace.values()) {
+    uncoveredKwh += place.uncoveredKwh;
+    for (const { instrument, kwh } of place.used) {
+      kwhOf.set(instrument, (kwhOf.get(instrument) ?? 0) + kwh);
+    }
+  }
+  const used = [...kwhOf].map(([instrument, kwh]) => ({ instrument, kwh }));
+  return { used, refused, surplus, uncoveredKwh };
 }

@@ -22,6 +22,8 @@ export type Instrument = {
   /** Tracked and retired (cancelled) for the one who reports. */
   readonly retired: boolean;
   readonly source: string;
+  /** Place (a property) whose electricity alone it covers, as a tariff does; all of it when absent. */
+  readonly place?: string | null;
 };
 
 /** In the order in which the guidance lets them be used, most precise first (table 6.3, order from memory). */
@@ -60,8 +62,15 @@ export type Allocation = {
     readonly instrument: Instrument;
     readonly reasons: readonly string[];
   }[];
+  /** Kilowatt hours of sound instruments beyond the use: not counted. */
+  readonly surplus: readonly InstrumentUse[];
   /** Electricity without an instrument: the residual mix, or the grid average, answers for it. */
   readonly uncoveredKwh: number;
+};
+
+/** How instruments were laid over several places. */
+export type PlacedAllocation = Pick<Allocation, "refused" | "surplus"> & {
+  readonly byPlace: ReadonlyMap<string, Pick<Allocation, "used" | "uncoveredKwh">>;
 };
 
 /**
@@ -75,28 +84,70 @@ export function allocateInstruments(
   instruments: readonly Instrument[],
   use: { readonly year: number; readonly market: string },
 ): Allocation {
-  requireAtLeastZero("kwh", kwh);
-  const used: InstrumentUse[] = [];
+  const { byPlace, refused, surplus } = allocateOverPlaces(
+    new Map([["", kwh]]),
+    instruments.map((instrument) => ({ ...instrument, place: null })),
+    use,
+  );
+  const { used, uncoveredKwh } = byPlace.get("") ?? { used: [], uncoveredKwh: 0 };
+  return { used, refused, surplus, uncoveredKwh };
+}
+
+/**
+ * As {@link allocateInstruments}, over places. Within a kind an instrument of one place goes first and
+ * stays there; one of the whole organisation is spread over what is still uncovered, in proportion.
+ */
+export function allocateOverPlaces(
+  kwhByPlace: ReadonlyMap<string, number>,
+  instruments: readonly Instrument[],
+  use: { readonly year: number; readonly market: string },
+): PlacedAllocation {
+  const places = new Map<string, { kwh: number; uncoveredKwh: number; used: InstrumentUse[] }>();
+  for (const [place, kwh] of kwhByPlace) {
+    requireAtLeastZero("kwh", kwh);
+    places.set(place, { kwh, uncoveredKwh: kwh, used: [] });
+  }
   const refused: Allocation["refused"][number][] = [];
-  let uncoveredKwh = kwh;
-  for (const kind of INSTRUMENT_KINDS) {
-    for (const instrument of instruments) {
-      if (instrument.kind !== kind) continue;
-      requireAtLeastZero(`instrument ${instrument.id} kgCo2ePerKwh`, instrument.kgCo2ePerKwh);
-      const reasons = qualityProblems(instrument, use);
-      if (reasons.length > 0) {
-        refused.push({ instrument, reasons });
-        continue;
-      }
-      const offered =
-        "kwh" in instrument.covers ? instrument.covers.kwh : instrument.covers.share * kwh;
-      requireAtLeastZero(`instrument ${instrument.id} amount`, offered);
-      const taken = Math.min(offered, uncoveredKwh);
-      if (taken > 0) used.push({ instrument, kwh: taken });
-      uncoveredKwh -= taken;
+  const surplus: InstrumentUse[] = [];
+  for (const instrument of inOrderOfUse(instruments)) {
+    requireAtLeastZero(`instrument ${instrument.id} kgCo2ePerKwh`, instrument.kgCo2ePerKwh);
+    const reasons = qualityProblems(instrument, use);
+    if (reasons.length > 0) {
+      refused.push({ instrument, reasons });
+      continue;
+    }
+    const own = isPlaced(instrument) ? places.get(instrument.place) : undefined;
+    const over = isPlaced(instrument) ? (own ? [own] : []) : [...places.values()];
+    const kwh = over.reduce((sum, place) => sum + place.kwh, 0);
+    const open = over.reduce((sum, place) => sum + place.uncoveredKwh, 0);
+    const offered =
+      "kwh" in instrument.covers ? instrument.covers.kwh : instrument.covers.share * kwh;
+    requireAtLeastZero(`instrument ${instrument.id} amount`, offered);
+    const taken = Math.min(offered, open);
+    if (offered > taken && "kwh" in instrument.covers) {
+      surplus.push({ instrument, kwh: offered - taken });
+    }
+    if (taken === 0) continue;
+    for (const place of over) {
+      const part = taken === open ? place.uncoveredKwh : (taken * place.uncoveredKwh) / open;
+      if (part > 0) place.used.push({ instrument, kwh: part });
+      place.uncoveredKwh -= part;
     }
   }
-  // Shares that make up the whole leave a rounding error behind, not electricity.
-  if (uncoveredKwh < 1e-9 * kwh) uncoveredKwh = 0;
-  return { used, refused, uncoveredKwh };
+  for (const place of places.values()) {
+    // Shares that make up the whole leave a rounding error behind, not electricity.
+    if (place.uncoveredKwh < 1e-9 * place.kwh) place.uncoveredKwh = 0;
+  }
+  return { byPlace: places, refused, surplus };
+}
+
+function inOrderOfUse(instruments: readonly Instrument[]): readonly Instrument[] {
+  return INSTRUMENT_KINDS.flatMap((kind) => {
+    const ofKind = instruments.filter((instrument) => instrument.kind === kind);
+    return [...ofKind.filter(isPlaced), ...ofKind.filter((instrument) => !isPlaced(instrument))];
+  });
+}
+
+function isPlaced(instrument: Instrument): instrument is Instrument & { readonly place: string } {
+  return typeof instrument.place === "string";
 }

@@ -40,7 +40,12 @@ export type PathHeater = {
 };
 
 /** The grid of a coming year as a share of the factor table's, entered by the user. */
-export type OutlookPoint = { readonly year: number; readonly shareOfTable: number };
+export type OutlookPoint = {
+  readonly year: number;
+  readonly shareOfTable: number;
+  /** The grid region it is about; every region without points of its own when absent. */
+  readonly region?: string | null;
+};
 
 export type PathInput = {
   /** Years in order; the first is the one that the others are compared with. */
@@ -56,7 +61,7 @@ export type PathInput = {
 export type PathYear = {
   readonly year: number;
   readonly inventory: Inventory;
-  /** Share of the factor table's grid that was used; null where the table's own factor was. */
+  /** Share of the factor table's that regions without points of their own take; null: all of it. */
   readonly gridShare: number | null;
   /** Location-based change since the first year, kg CO2e, and what it comes from; the parts add up. */
   readonly change: {
@@ -76,13 +81,19 @@ export type PathYear = {
 export function emissionPath(input: PathInput): readonly PathYear[] {
   const firstYear = input.years[0];
   if (firstYear === undefined) throw new RangeError("years must not be empty");
-  const outlook = outlookOf(input.gridOutlook);
+  const outlook = outlookOf(input.gridOutlook.filter(({ region }) => !region));
+  const outlookByRegion = regionalOutlooks(input.gridOutlook);
   const fleets = new Map(input.years.map((year) => [year, fleetOf(input.heaters, year)]));
   const account = (fleetYear: number, gridYear: number): Inventory => {
-    const share = outlook(gridYear);
-    const gridOutlook: GridOutlook | undefined =
-      share === null ? undefined : { shareOfTable: share, source: "the user's outlook" };
+    const gridOutlook = outlookAt(outlook, gridYear);
+    const gridOutlookByRegion = new Map(
+      [...outlookByRegion].flatMap(([region, regional]) => {
+        const at = outlookAt(regional, gridYear);
+        return at ? [[region, at] as const] : [];
+      }),
+    );
     return computeInventory({
+      gridOutlookByRegion,
       year: gridYear,
       items: fleets.get(fleetYear) as readonly InventoryItem[],
       ...(gridOutlook && { gridOutlook }),
@@ -180,8 +191,25 @@ function shareBefore({ swap }: PathHeater, year: number): number {
   return swap.shareBefore;
 }
 
+type Outlook = (year: number) => number | null;
+
+function outlookAt(outlook: Outlook, year: number): GridOutlook | undefined {
+  const shareOfTable = outlook(year);
+  return shareOfTable === null ? undefined : { shareOfTable, source: "the user's outlook" };
+}
+
+function regionalOutlooks(points: readonly OutlookPoint[]): ReadonlyMap<string, Outlook> {
+  const regions = new Set(points.flatMap(({ region }) => (region ? [region] : [])));
+  return new Map(
+    [...regions].map((region) => [
+      region,
+      outlookOf(points.filter((point) => point.region === region)),
+    ]),
+  );
+}
+
 /** The outlook as a function of the year; null for every year when there are no points. */
-function outlookOf(points: readonly OutlookPoint[]): (year: number) => number | null {
+function outlookOf(points: readonly OutlookPoint[]): Outlook {
   const sorted = [...points].sort((a, b) => a.year - b.year);
   for (const point of sorted) requireAtLeastZero("gridOutlook.shareOfTable", point.shareOfTable);
   return (year) => {

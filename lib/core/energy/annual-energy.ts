@@ -47,6 +47,11 @@ export type EnergyInput = HeaterSetup & {
   /** How the home around the heater is heated and cooled; null when not known. */
   readonly spaceConditioning: SpaceConditioning | null;
   readonly tariffs: Tariffs;
+  /**
+   * What the property's meters make of the model (see {@link calibrate} in calibration.ts): every flow
+   * is multiplied by it, as if so much more or less hot water were drawn. 1 when absent.
+   */
+  readonly meterFactor?: number;
   /** In words: each value above that was assumed because it is not on record. */
   readonly assumed: readonly string[];
 };
@@ -185,7 +190,8 @@ function yearOfDays(input: EnergyInput) {
     outdoorAirF: monthlyOutdoorAirF(input.climate),
     surroundingAirF: monthlySurroundingAirF(input.climate, input.surroundings),
   };
-  const model = heaterDayModel(input);
+  const { meterFactor = 1 } = input;
+  const model = scaledModel(heaterDayModel(input), meterFactor);
   const dayOf = (scaleLoss: number): readonly HeaterDay[] =>
     conditions.inletWaterF.map((inletF, month) =>
       model({
@@ -196,6 +202,23 @@ function yearOfDays(input: EnergyInput) {
       }),
     );
   return { conditions, dayOf };
+}
+
+function scaledModel(
+  model: ReturnType<typeof heaterDayModel>,
+  factor: number,
+): ReturnType<typeof heaterDayModel> {
+  if (factor === 1) return model;
+  return (conditions) => {
+    const day = model(conditions);
+    return {
+      ...day,
+      deliveredBtu: day.deliveredBtu * factor,
+      fuelBtu: day.fuelBtu * factor,
+      electricityBtu: day.electricityBtu * factor,
+      takenFromRoomBtu: day.takenFromRoomBtu * factor,
+    };
+  };
 }
 
 function perMonth(days: readonly HeaterDay[], flow: (day: HeaterDay) => number): Monthly {
@@ -213,6 +236,8 @@ export type EnergyContext = {
   readonly spaceConditioning?: SpaceConditioning;
   readonly fuelTariff?: Tariff;
   readonly electricityTariff?: Tariff;
+  /** See {@link EnergyInput.meterFactor}. */
+  readonly meterFactor?: number;
 };
 
 /** The energy model's input for a heater as it stands. Unknown values are assumed and listed. */
@@ -277,7 +302,10 @@ function placeInputOf(
   site: Site,
   context: EnergyContext,
   assumed: string[],
-): Pick<EnergyInput, "draw" | "setpointF" | "climate" | "surroundings" | "spaceConditioning"> {
+): Pick<
+  EnergyInput,
+  "draw" | "setpointF" | "climate" | "surroundings" | "spaceConditioning" | "meterFactor"
+> {
   const surroundings = { ...PLACE_SURROUNDINGS[heater.place], indoorAirF: INDOOR_AIR_F };
   const setpointF = recordedOr(
     DEFAULT_SETPOINT_F,
@@ -302,6 +330,7 @@ function placeInputOf(
     },
     surroundings,
     spaceConditioning: context.spaceConditioning ?? null,
+    ...(context.meterFactor !== undefined && { meterFactor: context.meterFactor }),
   };
 }
 
@@ -405,6 +434,7 @@ function requireValid(input: EnergyInput): void {
   if (isCombustion(input.technology) === (input.fuel === "electricity")) {
     throw new RangeError(`fuel ${input.fuel} does not go with ${input.technology}`);
   }
+  requireAtLeastZero("meterFactor", input.meterFactor ?? 1);
   requireAtLeastZero("scaleLoss.low", input.scaleLoss.low);
   if (!(input.scaleLoss.high < 1)) {
     throw new RangeError(`scaleLoss.high must be below 1, got ${input.scaleLoss.high}`);
