@@ -52,7 +52,9 @@ export type ParameterLearning = {
 /** A parameter counts as learnt when its spread has shrunk at least this far. */
 const LEARNT_BELOW = 0.9;
 /** Spreads of properties' effects that are compared, from none to speak of to very different. */
-const SPREADS = [0.02, 0.05, 0.08, 0.12, 0.18, 0.27, 0.4];
+const SPREADS = [0.02, 0.035, 0.06, 0.1, 0.17, 0.3, 0.5];
+/** Spread that leaves properties no effect of their own. */
+const NO_SPREAD = 1e-4;
 /** Records from which the spread of properties is chosen on a part of them. */
 const THIN_ABOVE = 20_000;
 /** Fewer properties than this cannot say how different properties are. */
@@ -64,8 +66,8 @@ const PROPERTIES_FOR_SPREAD = 5;
  *
  * Planned swaps, damage and other ends censor; a heater counts only from the day it was watched;
  * failures and installations known to a bracket are integrated over it. The effects of properties
- * are drawn towards zero by a common spread, which is itself the one among {@link SPREADS} with the
- * highest marginal likelihood times a half-normal prior of scale 0.2.
+ * are drawn towards zero by a common spread: its mean given the records, by the marginal likelihood
+ * (Laplace) of each of {@link SPREADS} and a half-normal prior of scale 0.2.
  *
  * With no failures the answer is the prior, moved by those that have lived.
  */
@@ -86,31 +88,19 @@ export function fitRecords(
 ): Outcome<RecordFit> {
   const { columns, counts, leftOut } = prepareRecords(records, today);
   const precision = invert(prior.covariance);
-  const fitAt = (data: RecordColumns) => (spread: number, from: Float64Array) =>
-    fitAtSpread(data, prior, precision, spread, from);
-  const spreads = spreadsToTry(columns.properties.length, learnProperties);
-  let best: SpreadFit | null;
-  if (records.length > THIN_ABOVE && spreads.length > 1) {
-    // The spread hardly moves with more records; it is chosen on some and the fit made on all.
-    const stride = Math.ceil(records.length / THIN_ABOVE);
-    const some = prepareRecords(
-      records.filter((_, i) => i % stride === 0),
-      today,
-    ).columns;
-    const chosen = climbSpreads(spreads, startAt(prior, some), fitAt(some));
-    const start = startAt(chosen ? { mean: chosen.fit.maximum.point } : prior, columns);
-    best = chosen && climbSpreads([chosen.spread], start, fitAt(columns));
-  } else {
-    best = climbSpreads(spreads, startAt(prior, columns), fitAt(columns));
-  }
-  if (best === null) {
+  const fitAt = (data: RecordColumns, spread: number, start: Float64Array) =>
+    fitAtSpread(data, prior, precision, spread, start);
+  const chosen = learnProperties
+    ? chooseSpread(thinned(records, today) ?? columns, prior.mean, fitAt)
+    : { spread: NO_SPREAD, common: prior.mean };
+  const fit = fitAt(columns, chosen.spread, startAt(chosen.common, columns));
+  if (fit === null) {
     return failure({
       path: "records",
       message:
         "no maximum was found: look for install days or ages far from the truth in the records",
     });
   }
-  const { fit, spread, iterations } = best;
   const { point, evaluation } = fit.maximum;
   const covariance = choleskyInverse(fit.factor, COMMON_PARAMETERS);
   return success({
@@ -121,14 +111,19 @@ export function fitRecords(
       propertyEffects: Object.fromEntries(
         columns.properties.map((id, g) => [id, point[COMMON_PARAMETERS + g]]),
       ),
-      uncertainty: uncertaintyOf(columns.properties, evaluation.curvature, covariance, spread),
+      uncertainty: uncertaintyOf(
+        columns.properties,
+        evaluation.curvature,
+        covariance,
+        chosen.spread,
+      ),
     },
     counts,
     leftOut,
     logLikelihood: evaluateRecords(columns, point).value,
-    propertyStandardDeviation: spread,
+    propertyStandardDeviation: chosen.spread,
     learning: learningOf(prior, point, covariance),
-    iterations,
+    iterations: fit.maximum.iterations,
   });
 }
 
@@ -140,44 +135,51 @@ type Fit = {
 };
 
 /**
- * The spread with the highest evidence, walking from the middle of the list towards higher evidence
- * and starting each fit from the last; null when no fit converged.
+ * The mean of the spread of properties' effects given the records, over {@link SPREADS}, and the
+ * common parameters to start from. The list is even in ln(spread), hence the factor `spread`.
  */
-function climbSpreads(
-  spreads: readonly number[],
-  start: Float64Array,
-  fitAt: (spread: number, from: Float64Array) => Fit | null,
-): SpreadFit | null {
-  const middle = Math.floor(spreads.length / 2);
-  const first = fitAt(spreads[middle], start);
-  if (first === null) return null;
-  let best = { fit: first, spread: spreads[middle] };
-  let iterations = first.maximum.iterations;
-  for (const direction of [1, -1]) {
-    for (let k = middle + direction; k >= 0 && k < spreads.length; k += direction) {
-      const fit = fitAt(spreads[k], best.fit.maximum.point);
-      if (fit === null) break;
-      iterations += fit.maximum.iterations;
-      if (fit.evidence <= best.fit.evidence) break;
-      best = { fit, spread: spreads[k] };
-    }
-    if (best.spread !== spreads[middle]) break;
+function chooseSpread(
+  columns: RecordColumns,
+  common: Float64Array,
+  fitAt: (data: RecordColumns, spread: number, start: Float64Array) => Fit | null,
+): { readonly spread: number; readonly common: Float64Array } {
+  const unknown = { spread: PROPERTY_EFFECT_PRIOR.standardDeviation, common };
+  if (columns.properties.length < PROPERTIES_FOR_SPREAD) return unknown;
+  const tried: { readonly spread: number; readonly evidence: number }[] = [];
+  let start = startAt(common, columns);
+  for (const spread of SPREADS) {
+    const fit = fitAt(columns, spread, start);
+    if (fit === null) continue;
+    tried.push({ spread, evidence: fit.evidence + Math.log(spread) });
+    start = Float64Array.from(fit.maximum.point);
   }
-  return { ...best, iterations };
+  if (tried.length === 0) return unknown;
+  const most = Math.max(...tried.map(({ evidence }) => evidence));
+  let total = 0;
+  let mean = 0;
+  for (const { spread, evidence } of tried) {
+    const weight = Math.exp(evidence - most);
+    total += weight;
+    mean += weight * spread;
+  }
+  return { spread: mean / total, common: start };
 }
 
-type SpreadFit = { readonly fit: Fit; readonly spread: number; readonly iterations: number };
+/** Columns of a part of the records when there are many; null when there are not. */
+function thinned(records: readonly LifeRecord[], today: CalendarDay): RecordColumns | null {
+  if (records.length <= THIN_ABOVE) return null;
+  const stride = Math.ceil(records.length / THIN_ABOVE);
+  return prepareRecords(
+    records.filter((_, i) => i % stride === 0),
+    today,
+  ).columns;
+}
 
 /** The common parameters given, and no effects of properties. */
-function startAt({ mean }: { readonly mean: Float64Array }, columns: RecordColumns): Float64Array {
+function startAt(common: Float64Array, columns: RecordColumns): Float64Array {
   const start = new Float64Array(COMMON_PARAMETERS + columns.properties.length);
-  start.set(mean.subarray(0, COMMON_PARAMETERS));
+  start.set(common.subarray(0, COMMON_PARAMETERS));
   return start;
-}
-
-function spreadsToTry(properties: number, learnProperties: boolean): readonly number[] {
-  if (!learnProperties) return [1e-4];
-  return properties >= PROPERTIES_FOR_SPREAD ? SPREADS : [PROPERTY_EFFECT_PRIOR.standardDeviation];
 }
 
 function fitAtSpread(
