@@ -102,9 +102,15 @@ function predict(model: SurvivalModel, heater: Heater, origin: CalendarDay, year
   return failureAhead(lifeAsOf(model, heater, origin), years);
 }
 
+/** Day on which a retirement is taken to have been: a failure in the middle of its bracket. */
+function endOf({ cause, earliest, latest }: Retirement): CalendarDay {
+  if (!isFailureCause(cause)) return earliest;
+  return addDays(earliest, Math.floor(daysBetween(earliest, latest) / 2));
+}
+
 /**
  * Whether a heater failed by the end of the window, and the years of it in which it was watched: all
- * of it, or until it ended otherwise. A failure known to a bracket counts in its middle.
+ * of it, or until it ended otherwise.
  */
 function outcomeBy(
   retirement: Retirement | null,
@@ -112,11 +118,9 @@ function outcomeBy(
   windowEnd: CalendarDay,
 ): { happened: boolean; years: number } {
   if (retirement === null) return { happened: false, years: 1 };
-  if (isFailureCause(retirement.cause)) {
-    const half = Math.floor(daysBetween(retirement.earliest, retirement.latest) / 2);
-    return { happened: addDays(retirement.earliest, half) <= windowEnd, years: 1 };
-  }
-  return { happened: false, years: Math.min(1, yearsBetween(origin, retirement.earliest)) };
+  const end = endOf(retirement);
+  if (isFailureCause(retirement.cause)) return { happened: end <= windowEnd, years: 1 };
+  return { happened: false, years: Math.min(1, yearsBetween(origin, end)) };
 }
 
 /** A record as it stood on a day of the past; null when the heater was not on record yet. */
