@@ -152,7 +152,9 @@ function ScenarioRow({
               scenarioId={scenario.id}
               label={latest ? "Compute again" : "Compute the plan"}
             />
-            <Link href={`/plans/scenarios/${scenario.id}`}>Edit</Link>
+            <Link href={`/plans/scenarios/${scenario.id}`} aria-label={`Edit ${scenario.name}`}>
+              Edit
+            </Link>
           </div>
         </td>
       )}

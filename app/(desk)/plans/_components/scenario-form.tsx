@@ -18,6 +18,7 @@ import {
   type ScenarioFormValues,
 } from "@/lib/services/scenario-form";
 import styles from "./plans.module.css";
+import { ProblemList } from "./problem-list";
 
 /** An option of the catalogue as the form shows it. */
 export type OptionChoice = {
@@ -271,24 +272,6 @@ export function ScenarioForm({ values: start, options, scenario, today: todayTex
 type TextName = {
   [K in keyof ScenarioFormValues]: ScenarioFormValues[K] extends string ? K : never;
 }[keyof ScenarioFormValues];
-
-function ProblemList({ problems }: { readonly problems: readonly Problem[] }) {
-  if (problems.length === 0) return null;
-  return (
-    <div className="notice notice--attention" role="alert">
-      <strong>
-        {problems.length === 1
-          ? "One thing is to be put right."
-          : `${problems.length} things are to be put right.`}
-      </strong>
-      <ul className={styles.list}>
-        {problems.map(({ path, message }) => (
-          <li key={`${path} ${message}`}>{message}</li>
-        ))}
-      </ul>
-    </div>
-  );
-}
 
 function focusFirst(problems: readonly Problem[]) {
   const [first] = problems;

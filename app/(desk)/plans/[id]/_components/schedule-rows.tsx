@@ -188,7 +188,7 @@ function LineRow({
   readonly hasPlace: boolean;
 }) {
   const [isOpen, setIsOpen] = useState(false);
-  const isKnownDay = line.installEarliest === line.installLatest;
+  const [from, to] = [line.installEarliest.slice(0, 4), line.installLatest.slice(0, 4)];
   return (
     <>
       <tr>
@@ -204,11 +204,7 @@ function LineRow({
         <td>
           <TechnologyMark technology={line.technology} />
         </td>
-        <td>
-          {isKnownDay
-            ? line.installEarliest.slice(0, 4)
-            : `${line.installEarliest.slice(0, 4)} to ${line.installLatest.slice(0, 4)}`}
-        </td>
+        <td>{from === to ? from : `${from} to ${to}`}</td>
         <td className="number">{formatShare(line.parts.failsBefore)}</td>
         <td>
           {line.optionCode === null ? "stays" : (optionNames[line.optionCode] ?? line.optionCode)}
