@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { type ConsequenceAssumptions, DEFAULT_CONSEQUENCES } from "@/lib/core/survival/consequence";
+import { optionalText, requiredNumber } from "./settings-fields";
 
 export type ConsequenceKey = keyof ConsequenceAssumptions;
 
@@ -155,34 +156,45 @@ export function resolveConsequences(own: OwnConsequences): ConsequenceAssumption
 }
 
 /** A stored value as it is typed: cents as dollars, a share as percent. */
-export function toEntry(kind: EntryKind, value: number): string {
-  const shown = kind === "days" ? value : value / 100;
-  if (kind === "percent") return String(Math.round(value * 10_000) / 100);
-  return String(Math.round(shown * 100) / 100);
+export function toEntry(kind: EntryKind, value: number): number {
+  switch (kind) {
+    case "dollars":
+      return value / 100;
+    case "percent":
+      return Math.round(value * 10_000) / 100;
+    case "days":
+      return value;
+  }
 }
 
-/** What a form sends for one assumption. */
+function fromEntry(kind: EntryKind, entry: number): number {
+  switch (kind) {
+    case "dollars":
+      return Math.round(entry * 100);
+    case "percent":
+      return entry / 100;
+    case "days":
+      return entry;
+  }
+}
+
+/** What a form sends for one assumption; the value comes out in cents, as a share or in days. */
 export const consequenceEntrySchema = z
   .object({
     key: z.enum(CONSEQUENCE_FIELDS.map(({ key }) => key) as [ConsequenceKey, ...ConsequenceKey[]]),
-    entry: z.string().trim().min(1, "Enter a value, or reset to the default."),
-    source: z.string().trim().max(300, "Keep the source within 300 characters.").default(""),
+    entry: z.string().default(""),
+    source: optionalText(300),
   })
-  .transform((form, context) => {
-    const { kind, most, unit } = consequenceField(form.key);
-    const number = Number(form.entry.replace(/[$,%\s]/g, ""));
-    const complain = (message: string) => {
-      context.addIssue({ code: "custom", path: ["entry"], message });
+  .transform(({ key, entry, source }, context) => {
+    const { kind, most } = consequenceField(key);
+    const read = requiredNumber({ least: 0, most }).safeParse(entry);
+    if (!read.success) {
+      for (const { message } of read.error.issues) {
+        context.addIssue({ code: "custom", path: ["entry"], message });
+      }
       return z.NEVER;
-    };
-    if (form.entry.replace(/[$,%\s]/g, "") === "" || !Number.isFinite(number)) {
-      return complain(`"${form.entry}" is not a number.`);
     }
-    if (number < 0) return complain("Must be zero or more.");
-    if (number > most) return complain(`Must be ${most.toLocaleString("en-US")} ${unit} or less.`);
-    const value =
-      kind === "dollars" ? Math.round(number * 100) : kind === "percent" ? number / 100 : number;
-    return { key: form.key, value, source: form.source };
+    return { key, value: fromEntry(kind, read.data), source: source ?? "" };
   });
 export type ConsequenceEntry = z.output<typeof consequenceEntrySchema>;
 
