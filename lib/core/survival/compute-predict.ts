@@ -43,8 +43,6 @@ export const survivalPredictSchema = z.strictObject({
   horizonYears: z.array(z.number().nonnegative()),
 });
 
-export type SurvivalPredictInput = z.output<typeof survivalPredictSchema>;
-
 export type SurvivalPredictOutput = {
   readonly heaters: readonly {
     readonly id: string;

@@ -90,11 +90,6 @@ export function wearAhead(life: LifeAsOf, years: number): number {
   return wearBetween(life.path, life.day, life.day + years * DAYS_PER_YEAR);
 }
 
-/** Chance of being alive `years` from the day, given alive on it. */
-export function survivalAhead(life: LifeAsOf, years: number): number {
-  return 1 - failureAhead(life, years);
-}
-
 /** Chance of failing within `years` from the day, given alive on it. */
 export function failureAhead(life: LifeAsOf, years: number): number {
   const added = wearAhead(life, years);
