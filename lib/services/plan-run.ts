@@ -1,8 +1,14 @@
 import { createHash } from "node:crypto";
 import { z } from "zod";
+import { READINESS_ITEMS, READINESS_LABELS } from "@/lib/core/heaters/vocabulary";
 import { buildPlanProblem } from "@/lib/core/planning/build-problem";
 import { checkPlan } from "@/lib/core/planning/check-plan";
-import { type CostingContext, prepareCosting, priceHeater } from "@/lib/core/planning/costing";
+import {
+  type CostingContext,
+  type PricedHeater,
+  prepareCosting,
+  priceHeater,
+} from "@/lib/core/planning/costing";
 import type { ReplacementOption } from "@/lib/core/planning/options";
 import {
   type PlanProblem,
@@ -143,6 +149,8 @@ async function computePlanRun(
   const priced = inputs.heaters.map((input) =>
     withoutTooSmall(priceHeater(context, input), inputs.tooSmall.get(input.id) ?? new Set()),
   );
+  const stuck = explainStuckHeaters(priced, record);
+  if (stuck !== null) throw new RunEnd("infeasible", stuck);
   const problem = buildPlanProblem(context, priced, inputs.buildings);
   const fingerprint = fingerprintOf({ terms, seed, problem, inputs, models, context });
 
@@ -232,6 +240,41 @@ async function computePlanRun(
     });
     if (!stored) reporter.markCancelled();
   });
+}
+
+/** How many heaters a sentence names before it counts the rest. */
+const NAMED = 10;
+
+/** Heaters that must be replaced and for which nothing is possible, with the reasons counted; null when none is. */
+function explainStuckHeaters(priced: readonly PricedHeater[], record: PlanRecord): string | null {
+  const stuck = priced.filter(({ never, choices }) => never === null && choices.length === 0);
+  if (stuck.length === 0) return null;
+  const tags = new Map(record.heaters.map(({ id, tag }) => [id, tag]));
+  const named = stuck.slice(0, NAMED).map(({ id }) => tags.get(id) ?? id);
+  const rest = stuck.length - named.length;
+  const reasons = new Map<string, number>();
+  for (const { refused } of stuck) {
+    for (const reason of new Set(refused.map(({ reason: why }) => why))) {
+      reasons.set(reason, (reasons.get(reason) ?? 0) + 1);
+    }
+  }
+  const why = [...reasons]
+    .sort(([, a], [, b]) => b - a)
+    .map(([reason, heaters]) => `${readinessInWords(reason)} (${heaters})`);
+  return [
+    `${count(stuck.length, "heater")} must be replaced by the age limit, and none of the options ` +
+      `chosen is possible there: ${named.join(", ")}${rest > 0 ? ` and ${rest} more` : ""}.`,
+    `Why, by heaters: ${why.join("; ")}.`,
+    "Choose another option as well, have these closets looked at, or raise the age limit.",
+  ].join("\n");
+}
+
+function readinessInWords(reason: string): string {
+  return READINESS_ITEMS.reduce(
+    (words, item) =>
+      words.replace(new RegExp(`\\b${item}\\b`), READINESS_LABELS[item].toLowerCase()),
+    reason,
+  );
 }
 
 /** Choices without the parts that only the stored lines need: less to hand to another thread. */

@@ -281,7 +281,7 @@ function focusFirst(problems: readonly Problem[]) {
 function horizonWords(values: ScenarioFormValues, today: ReturnType<typeof calendarDay>): string {
   const periods = periodsOfForm(today, values);
   const last = periods[periods.length - 1];
-  return `${periods.length} periods, ${periods[0]?.start} to ${last?.end}`;
+  return `${periods.length} periods from ${periods[0]?.start} to the end of ${last?.budgetYear}`;
 }
 
 /** Every year's budget, following the yearly one until it is written over. */
