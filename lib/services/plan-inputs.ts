@@ -111,6 +111,8 @@ export function preparePlanInputs(
     }
     tally.countHeater(heater, forecast.ageIsEstimated, record.readiness.has(heater.id));
     const paidBy = heater.unitId === null ? "owner" : "resident";
+    if (paidBy === "resident")
+      tally.add("plan", "The residents pay for the energy of their home’s heater");
     const energyContext = { today };
     const deviceUse = (
       input: EnergyInput,

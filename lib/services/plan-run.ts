@@ -9,7 +9,6 @@ import {
   prepareCosting,
   priceHeater,
 } from "@/lib/core/planning/costing";
-import type { ReplacementOption } from "@/lib/core/planning/options";
 import {
   type PlanProblem,
   type PlanSolution,
@@ -19,8 +18,6 @@ import {
 import { CUSTOMARY_REPLACEMENT_AGE_YEARS } from "@/lib/core/planning/strategies";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { formatCents } from "@/lib/core/shared/money";
-import { DEFAULT_CONSEQUENCES } from "@/lib/core/survival/consequence";
-import { PRIOR_MODEL } from "@/lib/core/survival/model";
 import { loadFleet } from "@/lib/data/fleet";
 import { listOptions } from "@/lib/data/options";
 import {
@@ -32,11 +29,14 @@ import {
   storePlan,
   writeProgress,
 } from "@/lib/data/plans";
+import { readOrganization } from "@/lib/data/settings";
 import { type Tenant, withSql } from "@/lib/data/tenant";
 import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
 import { circuitCents, linesOfPlan } from "./plan-lines";
 import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
+import { RANKING_MODEL } from "./risk-scoring";
+import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
 
 /** Version of the way from the record to the stored plan; part of the fingerprint. */
 const METHOD = "plan-1";
@@ -122,20 +122,18 @@ async function computePlanRun(
   solve: SolveAside,
 ): Promise<void> {
   const asOf = calendarDay(terms.startDay);
+  const record = await withSql(tenant, async (client) => ({
+    ...(await loadFleet(client)),
+    readiness: await listReadiness(client),
+    buildings: await listBuildings(client),
+    options: await listOptions(client),
+    settings: (await readOrganization(client)).settings,
+  }));
   const models: PlanModels = {
-    survival: PRIOR_MODEL,
-    consequences: DEFAULT_CONSEQUENCES,
+    survival: RANKING_MODEL,
+    consequences: resolveConsequences(readOwnConsequences(record.settings.consequences)),
     factors: PLAN_FACTORS,
   };
-  const record = await withSql(
-    tenant,
-    async (client): Promise<PlanRecord & { options: readonly ReplacementOption[] }> => ({
-      ...(await loadFleet(client)),
-      readiness: await listReadiness(client),
-      buildings: await listBuildings(client),
-      options: await listOptions(client),
-    }),
-  );
   if (record.heaters.length === 0) {
     throw new RunEnd(
       "failed",
