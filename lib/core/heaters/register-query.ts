@@ -71,7 +71,6 @@ export const DEFAULT_COLUMNS: readonly RegisterColumn[] = [
   "hardness",
   "chance",
   "loss",
-  "lastVisit",
 ];
 
 /** How well the install day is known: a day on paper; a bracket or an estimate; nothing but the building. */
