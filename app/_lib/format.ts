@@ -33,3 +33,8 @@ export function formatKilograms(kilograms: number): string {
   if (Math.abs(kilograms) >= 1000) return `${formatNumber(kilograms / 1000, 1)} t`;
   return `${formatNumber(kilograms)} kg`;
 }
+
+/** A moment as the server's clock has it: `Mar 9, 2027, 4:05 PM`. */
+export function formatInstant(at: Date): string {
+  return new Intl.DateTimeFormat(LOCALE, { dateStyle: "medium", timeStyle: "short" }).format(at);
+}

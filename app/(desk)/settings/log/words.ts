@@ -1,0 +1,63 @@
+const ACTIONS: Readonly<Record<string, string>> = {
+  "costs.enter": "Entered a cost of failure",
+  "costs.reset": "Reset a cost of failure",
+  "property.edit": "Changed a property",
+  "building.edit": "Changed a building",
+  "water-test.add": "Added a water test",
+  "water-test.remove": "Removed a water test",
+  "organization.edit": "Changed the organization",
+  "person.add": "Added a person",
+  "person.role": "Changed a role",
+  "person.link": "Made a new sign-in link",
+  "person.remove": "Removed a person",
+  "heater.add": "Added a heater",
+  "heater.edit": "Changed a heater",
+  "heater.retire": "Retired a heater",
+  "import.commit": "Brought a spreadsheet in",
+  "import.undo": "Took a spreadsheet back",
+  "import.discard": "Discarded a spreadsheet",
+  "option.edit": "Changed a replacement option",
+  "scenario.create": "Made a scenario",
+  "scenario.copy": "Copied a scenario",
+  "scenario.edit": "Changed a scenario",
+  "plan.request": "Asked for a plan",
+  "plan.cancel": "Stopped a plan",
+  "visit.record": "Recorded a visit",
+  "visit.take-back": "Took a visit back",
+};
+
+const ENTITIES: Readonly<Record<string, string>> = {
+  Organization: "organization and costs",
+  Property: "properties",
+  Building: "buildings",
+  WaterTest: "water tests",
+  Person: "people",
+  Heater: "heaters",
+  ImportBatch: "spreadsheets",
+  OptionType: "replacement options",
+  Scenario: "scenarios",
+  PlanRun: "plans",
+  ServiceVisit: "visits",
+};
+
+/** An action of the log in words; one without words of its own is shown by its name. */
+export function actionInWords(action: string): string {
+  return ACTIONS[action] ?? action.replaceAll(/[.-]/g, " ");
+}
+
+/** A kind of thing in the log in words. */
+export function entityInWords(entity: string): string {
+  return ENTITIES[entity] ?? spaced(entity);
+}
+
+/** `terms.expectedLifeYears` becomes `terms, expected life years`. */
+export function fieldInWords(field: string): string {
+  return field.split(".").map(spaced).join(", ");
+}
+
+function spaced(name: string): string {
+  return name
+    .replaceAll(/([a-z0-9])([A-Z])/g, "$1 $2")
+    .replaceAll("-", " ")
+    .toLowerCase();
+}

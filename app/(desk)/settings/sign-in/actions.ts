@@ -1,0 +1,13 @@
+"use server";
+
+import { headers } from "next/headers";
+import type { FormAnswer } from "@/app/_components/checked-form";
+import { entriesOf } from "@/app/_lib/entries";
+import { requireViewer } from "@/app/_lib/viewer";
+import { answerOf } from "@/app/(desk)/settings/_lib/answer";
+import { changeOwnPassword } from "@/lib/services/settings-own-sign-in";
+
+export async function changePassword(form: FormData): Promise<FormAnswer> {
+  await requireViewer();
+  return answerOf(await changeOwnPassword(entriesOf(form), await headers()));
+}

@@ -1,0 +1,22 @@
+import type { Metadata } from "next";
+import { requireViewer } from "@/app/_lib/viewer";
+import styles from "@/app/(desk)/settings/_components/settings.module.css";
+import { ROLE_LABELS } from "@/lib/core/shared/roles";
+import { PasswordForm } from "./password-form";
+
+export const metadata: Metadata = { title: "Your sign-in" };
+
+export default async function OwnSignInPage() {
+  const viewer = await requireViewer();
+  return (
+    <section className="section" aria-labelledby="own-sign-in">
+      <h2 id="own-sign-in">Your sign-in</h2>
+      <p>
+        {viewer.name}, {viewer.email}, {ROLE_LABELS[viewer.role]}
+      </p>
+      <div className={styles.narrow}>
+        <PasswordForm />
+      </div>
+    </section>
+  );
+}
