@@ -3,6 +3,7 @@ import { describe, expect, test } from "vitest";
 import {
   annualEmissions,
   type EmissionsInput,
+  locationTotal,
   type MarketContracts,
   type ScopeTotals,
   totalsOf,
@@ -13,6 +14,12 @@ import { GRID_REGION_NAMES } from "@/lib/core/emissions/grid-rates";
 import { computeInventory, type InventoryItem } from "@/lib/core/emissions/inventory";
 import { INSTRUMENT_KINDS, type Instrument } from "@/lib/core/emissions/market-instruments";
 import { emissionPath, type PathHeater } from "@/lib/core/emissions/path";
+import { CHANGE_CAUSES } from "@/lib/core/emissions/property-account";
+import type { MeterReading } from "@/lib/core/energy/meter-readings";
+import { UNKNOWN_PROPERTY_ENERGY } from "@/lib/core/energy/property-energy";
+import { dayFromParts, dayOfNumber } from "@/lib/core/shared/calendar-day";
+import { aHeater } from "@/test/support/a-heater";
+import { accountOf, aLife, aPropertyRecord, HEAT_PUMP } from "@/test/support/a-property-record";
 
 // A fixed seed: a failure is the same for everyone.
 fc.configureGlobal({ seed: 11, numRuns: 200 });
@@ -24,7 +31,10 @@ const share = fc.double({ min: 0, max: 1, noNaN: true });
 const region = fc.constantFrom(...Object.keys(GRID_REGION_NAMES));
 const year = fc.integer({ min: 2015, max: 2045 });
 
+const place = fc.constantFrom("north", "south");
+
 const instrument: fc.Arbitrary<Instrument> = fc.record({
+  place: fc.option(place),
   id: fc.uuid(),
   kind: fc.constantFrom(...INSTRUMENT_KINDS),
   covers: fc.oneof(
@@ -66,6 +76,7 @@ const item: fc.Arbitrary<Omit<InventoryItem, "id">> = fc
     thermsPerYear: fc.double({ min: 0, max: 5_000, noNaN: true }),
     kwhPerYear: fc.double({ min: 0, max: 50_000, noNaN: true }),
     gridRegion: region,
+    place,
     meteredBy: fc.record({
       fuel: fc.constantFrom("owner", "resident"),
       electricity: fc.constantFrom("owner", "resident"),
@@ -266,6 +277,130 @@ describe("a path", () => {
           );
         });
       }),
+    );
+  });
+});
+
+describe("a property's account", () => {
+  const shareOfHomes = fc.double({ min: 0, max: 1.5, noNaN: true });
+  const home = fc.record({
+    occupants: fc.integer({ min: 0, max: 6 }),
+    isShared: fc.boolean(),
+    /** Day of a swap to a heat pump or to another gas tank; null for none. */
+    swap: fc.option(
+      fc.record({
+        day: fc.integer({ min: 18_900, max: 20_450 }).map(dayOfNumber),
+        toHeatPump: fc.boolean(),
+      }),
+    ),
+    hardnessMgPerLitre: fc.option(fc.integer({ min: 0, max: 400 })),
+  });
+  const reading = fc
+    .record({
+      fuel: fc.constantFrom("natural-gas" as const, "electricity" as const),
+      month: fc.integer({ min: 1, max: 12 }),
+      inYear: fc.integer({ min: 2022, max: 2025 }),
+      units: fc.double({ min: 0, max: 500, noNaN: true }),
+    })
+    .map(
+      ({ fuel, month, inYear, units }): MeterReading => ({
+        id: `${fuel} ${inYear}-${month}`,
+        fuel,
+        buildingId: null,
+        from: dayFromParts(inYear, month, 1),
+        to: dayFromParts(inYear, month, 28),
+        units,
+        otherUnits: 0,
+      }),
+    );
+  const record = fc
+    .record({
+      homes: fc.array(home, { minLength: 1, maxLength: 5 }),
+      readings: fc.uniqueArray(reading, { maxLength: 6, selector: ({ id }) => id }),
+      usesCalibration: fc.boolean(),
+      occupied: shareOfHomes,
+      gridRegion: region,
+    })
+    .map((given) => ({
+      readings: given.readings,
+      site: { ...aPropertyRecord().site, gridRegion: given.gridRegion },
+      energy: {
+        ...UNKNOWN_PROPERTY_ENERGY,
+        usesCalibration: given.usesCalibration,
+        occupiedShare: { "2024": given.occupied },
+      },
+      lives: given.homes.flatMap(({ occupants, isShared, swap, hardnessMgPerLitre }, index) => {
+        const common = {
+          home: { ...aHeater().home, occupants },
+          water: { ...aHeater().water, hardnessMgPerLitre },
+          unitId: isShared ? null : `home ${index}`,
+        };
+        const old = aLife({ ...common, id: `old ${index}` }, { retired: swap?.day ?? null });
+        if (!swap) return [old];
+        const next = { ...common, ...(swap.toHeatPump ? HEAT_PUMP : {}), id: `new ${index}` };
+        return [old, aLife(next, { installed: swap.day, after: old.heater.id })];
+      }),
+    }));
+
+  test("tells every year's change by causes that add up to it, to the gram", () => {
+    fc.assert(
+      fc.property(record, (changes) => {
+        const { years } = accountOf(changes);
+        const base = years[0]?.kgCo2e ?? 0;
+        for (const { change, kgCo2e } of years) {
+          const sum = CHANGE_CAUSES.reduce((total, cause) => total + change[cause], 0);
+          expect(Math.abs(sum - (kgCo2e - base))).toBeLessThan(HALF_GRAM);
+        }
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test("without meters leaves nothing unexplained", () => {
+    fc.assert(
+      fc.property(record, (changes) => {
+        for (const { change } of accountOf({ ...changes, readings: [] }).years) {
+          expect(Math.abs(change.unexplained)).toBeLessThan(HALF_GRAM);
+        }
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test("is the sum of its rows and losses, and as an inventory the same to the gram", () => {
+    fc.assert(
+      fc.property(record, contracts, (changes, market) => {
+        const { years, rows } = accountOf(changes);
+        for (const { year: inYear, items: parts, kgCo2e } of years) {
+          const of = (given?: MarketContracts) =>
+            computeInventory({ year: inYear, items: parts, ...(given && { contracts: given }) });
+          const plain = of().kgCo2e;
+          expect(Math.abs(locationTotal(plain) - kgCo2e)).toBeLessThan(HALF_GRAM);
+          expect(of(market).kgCo2e.scope2Location).toBe(plain.scope2Location);
+        }
+        const last = years.at(-1);
+        const therms = last?.items.reduce((sum, part) => sum + part.thermsPerYear, 0) ?? 0;
+        const kwh = last?.items.reduce((sum, part) => sum + part.kwhPerYear, 0) ?? 0;
+        const units = rows.reduce((sum, row) => sum + row.units, 0);
+        expect(Math.abs(units - therms - kwh)).toBeLessThan(1e-6 * Math.max(1, units));
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test("takes from a meter all that it read, whoever's heaters it read", () => {
+    fc.assert(
+      fc.property(record, (changes) => {
+        const { rows } = accountOf(changes);
+        for (const each of changes.readings) {
+          if (!each.from.startsWith("2025")) continue;
+          const units = rows
+            .filter((row) => row.readingId === each.id)
+            .reduce((sum, row) => sum + row.units, 0);
+          expect(Math.abs(units - each.units)).toBeLessThan(1e-6 * Math.max(1, each.units));
+        }
+      }),
+      { numRuns: 60 },
     );
   });
 });

@@ -1,16 +1,19 @@
 import { requireAtLeastZero, requirePositive } from "@/lib/core/shared/requirements";
 
-/** Something that made the base year's account no longer describe the organisation of today. */
+/** What can make a base year's account no longer describe the organisation of today. */
+export const STRUCTURAL_REASONS = ["bought", "sold", "method", "factor", "error"] as const;
+export type StructuralReason = (typeof STRUCTURAL_REASONS)[number];
+
+export const STRUCTURAL_REASON_LABELS: Readonly<Record<StructuralReason, string>> = {
+  bought: "Buildings bought or taken over",
+  sold: "Buildings sold or handed on",
+  method: "A calculation was changed for the better",
+  factor: "A factor of the base year was corrected by its publisher",
+  error: "An error was found in the base year's records",
+};
+
 export type StructuralChange = {
-  readonly reason: /** Buildings bought, sold or handed to another manager: the fleet is another one. */
-    | "bought"
-    | "sold"
-    /** A calculation was changed for the better. */
-    | "method"
-    /** A factor of the base year was corrected by its publisher. */
-    | "factor"
-    /** An error was found in the base year's records. */
-    | "error";
+  readonly reason: StructuralReason;
   readonly description: string;
   /** What the change adds to the base year's emissions, kg CO2e; negative when it takes away. */
   readonly kgCo2e: number;

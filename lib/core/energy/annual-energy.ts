@@ -247,7 +247,7 @@ export function energyInputOf(
   context: EnergyContext = {},
 ): EnergyInput {
   const assumed: string[] = [];
-  const fuel = fuelOf(heater.technology, heater.fuel);
+  const fuel = burntFuel(heater);
   if (fuel !== heater.fuel)
     assumed.push(`fuel ${fuel} (on record, but impossible: ${heater.fuel})`);
   return {
@@ -281,7 +281,7 @@ export function energyInputOfOption(
   context: EnergyContext = {},
 ): EnergyInput {
   const assumed: string[] = [];
-  const fuel = fuelOf(option.technology, heater.fuel);
+  const fuel = burntFuel({ technology: option.technology, fuel: heater.fuel });
   return {
     ...placeInputOf(heater, site, context, assumed),
     technology: option.technology,
@@ -397,10 +397,13 @@ function tariffsOf(fuel: Fuel, site: Site, context: EnergyContext, assumed: stri
   };
 }
 
-/** The fuel that goes with a technology: the one there is where it burns, natural gas where there is none. */
-function fuelOf(technology: Technology, present: Fuel): Fuel {
+/**
+ * The fuel that goes with a technology: the one on record where it burns, natural gas where that is
+ * none; electricity where nothing burns.
+ */
+export function burntFuel({ technology, fuel }: Pick<Heater, "technology" | "fuel">): Fuel {
   if (!isCombustion(technology)) return "electricity";
-  return present === "electricity" ? "natural-gas" : present;
+  return fuel === "electricity" ? "natural-gas" : fuel;
 }
 
 function standingCentsPerMonth({ technology, tariffs }: EnergyInput): number {

@@ -22,23 +22,29 @@ export type HeaterMeters = { readonly fuel: MeterHolder; readonly electricity: M
 /** Stands in where a home's meter is not on record (our assumption: homes buy their own energy). */
 export const ASSUMED_HOME_METER: MeterHolder = "resident";
 
-/**
- * Whose meters read a heater. One that serves several homes, or none in particular, is read by the
- * owner's; one in a home by the property's record, else by {@link ASSUMED_HOME_METER}.
- */
-export function metersOfHeater(
-  heater: Pick<Heater, "unitId">,
-  property: PropertyMeters | null,
-): HeaterMeters & {
-  /** True when the record did not say and a home's own meter was assumed. */
+/** Whose meters read something, and whether the record said so. */
+export type KnownMeters = HeaterMeters & {
+  /** True when the record did not say and {@link ASSUMED_HOME_METER} was taken. */
   readonly isAssumed: boolean;
-} {
-  if (heater.unitId === null) return { fuel: "owner", electricity: "owner", isAssumed: false };
-  const fuel = property?.fuel ?? null;
-  const electricity = property?.electricity ?? null;
+};
+
+/** Whose meters read the homes of a property. */
+export function metersOfHomes({ fuel, electricity }: PropertyMeters): KnownMeters {
   return {
     fuel: fuel ?? ASSUMED_HOME_METER,
     electricity: electricity ?? ASSUMED_HOME_METER,
     isAssumed: fuel === null || electricity === null,
   };
+}
+
+/**
+ * Whose meters read a heater. One that serves several homes, or none in particular, is read by the
+ * owner's; one in a home by the home's.
+ */
+export function metersOfHeater(
+  { unitId }: Pick<Heater, "unitId">,
+  property: PropertyMeters,
+): KnownMeters {
+  if (unitId === null) return { fuel: "owner", electricity: "owner", isAssumed: false };
+  return metersOfHomes(property);
 }
