@@ -253,8 +253,8 @@ export function ScenarioForm({ values: start, options, scenario, today: todayTex
 
       {scenario !== null && scenario.runCount > 0 && (
         <p className="notice">
-          This scenario has {scenario.runCount === 1 ? "a plan" : `${scenario.runCount} plans`}. It
-          is kept as it is; what you change goes into a copy, under the name above.
+          This scenario has been computed. It is kept as it is; what you change goes into a copy,
+          under the name above.
         </p>
       )}
       <div className="actions">
