@@ -10,7 +10,7 @@ const SECTIONS = [
   { href: "/settings/properties", label: "Properties" },
   { href: "/settings/organization", label: "Organization" },
   { href: "/settings/people", label: "People" },
-  { href: "/settings/sign-in", label: "Your sign-in" },
+  { href: "/settings/password", label: "Your sign-in" },
   { href: "/settings/log", label: "Log of changes" },
 ] as const;
 
