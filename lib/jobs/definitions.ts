@@ -9,4 +9,5 @@ export type JobHandler = (data: unknown, context: JobContext) => Promise<void>;
 export const JOB_HANDLERS: Readonly<Record<QueueName, () => Promise<JobHandler>>> = {
   plan: async () => (await import("./plan-job")).runPlanJob,
   risk: async () => (await import("./risk-job")).runRiskJob,
+  import: async () => (await import("./import-job")).runImportJob,
 };

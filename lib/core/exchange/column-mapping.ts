@@ -4,6 +4,9 @@ import { type HeaterField, heaterColumn } from "./heater-columns";
 import type { DateOrder } from "./parse-date";
 import type { UnitCode } from "./quantities";
 
+/** Headings of the two columns in front of the refused rows that are handed back. */
+export const REFUSAL_HEADINGS = ["File row", "Why refused"] as const;
+
 /** What one column of the file is read as. */
 export type ColumnMatch = {
   readonly field: HeaterField;
@@ -21,12 +24,19 @@ export type ColumnMapping = {
   readonly constants: Readonly<Partial<Record<HeaterField, string>>>;
 };
 
+const REFUSAL_KEYS: readonly string[] = REFUSAL_HEADINGS.map(normalizeHeading);
+
 /**
  * Fingerprint of a file's headings, under which a mapping made by hand is remembered. Order, case,
- * signs and units in brackets do not change it. Not a secure hash.
+ * signs and units in brackets do not change it, nor do the columns of a file of refused rows that
+ * name each row and its reason. Not a secure hash.
  */
 export function headerSignature(headers: readonly string[]): string {
-  const text = headers.map(normalizeHeading).filter(Boolean).sort().join("\u001F");
+  const text = headers
+    .map(normalizeHeading)
+    .filter((key) => key !== "" && !REFUSAL_KEYS.includes(key))
+    .sort()
+    .join("\u001F");
   return fowlerNollVo(text, 0x811c9dc5) + fowlerNollVo(text, 0x01000193);
 }
 

@@ -322,3 +322,10 @@ export const ORDER_WORDS: Readonly<Record<DateOrder, string>> = {
   mdy: "month/day/year",
   dmy: "day/month/year",
 };
+
+/** `2014-03-05`, `2014-01-01 to 2014-12-31`, `until 2009-12-31`, `from 2015-01-01`. */
+export function describeBracket({ earliest, latest }: DateBracket): string {
+  if (earliest === latest) return earliest ?? "unknown";
+  if (earliest === null) return `until ${latest}`;
+  return latest === null ? `from ${earliest}` : `${earliest} to ${latest}`;
+}

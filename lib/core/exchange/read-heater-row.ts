@@ -10,6 +10,7 @@ import {
 } from "@/lib/core/shared/calendar-day";
 import type { Problem } from "@/lib/core/shared/outcome";
 import { BTU_PER_KWH } from "@/lib/core/shared/units";
+import type { Assumption } from "./assumptions";
 import type { ColumnMapping } from "./column-mapping";
 import {
   type HEATER_COLUMNS,
@@ -18,7 +19,7 @@ import {
   heaterColumn,
 } from "./heater-columns";
 import type { HeaterRecord } from "./heater-record";
-import type { DateBracket } from "./parse-date";
+import { type DateBracket, describeBracket } from "./parse-date";
 import type { Measured } from "./parse-number";
 import { UNITS } from "./quantities";
 import {
@@ -28,7 +29,7 @@ import {
   createCellReader,
   round,
 } from "./read-cell";
-import { type Assumption, resolveTechnology } from "./resolve-technology";
+import { resolveTechnology } from "./resolve-technology";
 
 /** A row of a file: its number as a spreadsheet program shows it, its cells as text. */
 export type TableRow = { readonly rowNumber: number; readonly cells: readonly string[] };
@@ -581,13 +582,6 @@ function settleCareDay(
   assumptions.push("care-day-earliest");
   // Within the month or year of the install, care cannot have come before it.
   return install.earliest === null ? given.earliest : maxDay(given.earliest, install.earliest);
-}
-
-/** `2014-03-05`, `2014-01-01 to 2014-12-31`, `until 2009-12-31`, `from 2015-01-01`. */
-function describeBracket({ earliest, latest }: DateBracket): string {
-  if (earliest === latest) return earliest ?? "unknown";
-  if (earliest === null) return `until ${latest}`;
-  return latest === null ? `from ${earliest}` : `${earliest} to ${latest}`;
 }
 
 function laterOf(a: CalendarDay | null, b: CalendarDay | null): CalendarDay | null {

@@ -1,28 +1,6 @@
 import type { Fuel, Technology } from "@/lib/core/heaters/vocabulary";
+import type { Assumption } from "./assumptions";
 import type { TechnologyWords } from "./cell-words";
-
-/** What was taken for granted about a row, counted in the preview. */
-export type Assumption =
-  | "tag-made"
-  | "building-is-property"
-  | "storage-by-volume"
-  | "natural-gas"
-  | "heat-pump-tank"
-  | "place-other"
-  | "care-day-earliest";
-
-/** The sentence for each assumption, with what to do where it is wrong. */
-export const ASSUMPTION_SENTENCES: Readonly<Record<Assumption, string>> = {
-  "tag-made": "No tag is given: one was made from property, building and unit.",
-  "building-is-property": "No building is given: the property counts as one building.",
-  "storage-by-volume":
-    "The type does not say tank or tankless: taken as a tank, as a volume is given.",
-  "natural-gas": "The type says gas without saying which: taken as natural gas.",
-  "heat-pump-tank":
-    "The type says heat pump and no more: taken as a 240 V heat pump with its tank.",
-  "place-other": "The place has no name here: kept as Other.",
-  "care-day-earliest": "A day of care is known to the month or year only: its first day is kept.",
-};
 
 export type ResolvedTechnology =
   | {
@@ -39,7 +17,7 @@ const LARGEST_TANKLESS_GAL = 5;
 
 /**
  * Technology and fuel from what the type, the fuel and the volume of a row say together. What they
- * leave open is not guessed, except for the three cases that {@link ASSUMPTION_SENTENCES} names.
+ * leave open is not guessed, except for the three cases that ./assumptions names.
  *
  * @param words what the type says, or null when the row has none
  * @param volumeGal storage volume in US gallons, or null when not known
