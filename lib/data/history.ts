@@ -1,8 +1,18 @@
 import type pg from "pg";
 import type { Heater, Retirement } from "@/lib/core/heaters/heater";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import type { AgeingHeater } from "@/lib/core/survival/exposure";
 import type { LifeRecord } from "@/lib/core/survival/life-record";
 import { loadFleet } from "./fleet";
+
+/** A life with all that is on record of the heater. */
+export type HeaterLife = LifeRecord & { readonly heater: Heater };
+
+export type HistoryPage = {
+  readonly lives: readonly HeaterLife[];
+  /** Retired heaters of which no end is on record: nothing says how long they were observed. */
+  readonly withoutEnd: readonly string[];
+};
 
 type FrameRow = Partial<Retirement> & {
   readonly heaterId: string;
@@ -12,14 +22,13 @@ type FrameRow = Partial<Retirement> & {
 
 /**
  * The lives of all heaters of the organisation, in service and retired, in pages by id: memory is
- * that of one page, however many there are. A retired heater without a row of its end is left out,
- * since nothing says how long it was observed.
+ * that of one page, however many there are.
  */
 export async function* readHistory(
   client: pg.ClientBase,
   organizationId: string,
   pageSize = 2_000,
-): AsyncGenerator<readonly LifeRecord[]> {
+): AsyncGenerator<HistoryPage> {
   let after = "00000000-0000-0000-0000-000000000000";
   for (;;) {
     const { rows } = await client.query<FrameRow>(
@@ -34,7 +43,15 @@ export async function* readHistory(
     if (!last) return;
     const { heaters } = await loadFleet(client, { heaterIds: rows.map((row) => row.heaterId) });
     const heaterOf = new Map(heaters.map((heater) => [heater.id, heater]));
-    yield rows.flatMap((row) => lifeOf(row, heaterOf.get(row.heaterId)));
+    const lives: HeaterLife[] = [];
+    const withoutEnd: string[] = [];
+    for (const row of rows) {
+      const heater = heaterOf.get(row.heaterId);
+      const life = heater && lifeOf(row, heater);
+      if (life) lives.push(life);
+      else withoutEnd.push(row.heaterId);
+    }
+    yield { lives, withoutEnd };
     if (rows.length < pageSize) return;
     after = last.heaterId;
   }
@@ -42,11 +59,81 @@ export async function* readHistory(
 
 function lifeOf(
   { heaterId, isInService, recordedFrom, earliest, latest, cause, emergency = false }: FrameRow,
-  heater: Heater | undefined,
-): readonly LifeRecord[] {
-  if (!heater) return [];
-  if (isInService) return [{ heater, observedFrom: recordedFrom, retirement: null }];
-  if (!earliest || !latest || !cause) return [];
+  heater: Heater,
+): HeaterLife | null {
+  if (isInService) return { heater, observedFrom: recordedFrom, retirement: null };
+  if (!earliest || !latest || !cause) return null;
   const retirement = { heaterId, earliest, latest, cause, emergency };
-  return [{ heater, observedFrom: recordedFrom, retirement }];
+  return { heater, observedFrom: recordedFrom, retirement };
+}
+
+export type Lives = {
+  readonly records: readonly LifeRecord[];
+  /** Retired heaters of which no end is on record. */
+  readonly withoutEnd: readonly string[];
+};
+
+/**
+ * All lives of the organisation at once, each with no more than the model reads of it: about half a
+ * kilobyte a life.
+ *
+ * @param onPage is told how many lives have been read so far
+ */
+export async function loadLives(
+  client: pg.ClientBase,
+  organizationId: string,
+  onPage: (read: number) => void = () => undefined,
+): Promise<Lives> {
+  const records: LifeRecord[] = [];
+  const withoutEnd: string[] = [];
+  const shared = new SharedParts();
+  for await (const page of readHistory(client, organizationId)) {
+    for (const { heater, observedFrom, retirement } of page.lives) {
+      records.push({ heater: shared.bare(heater), observedFrom, retirement });
+    }
+    withoutEnd.push(...page.withoutEnd);
+    onPage(records.length);
+  }
+  return { records, withoutEnd };
+}
+
+const NO_CARE: AgeingHeater["care"] = {
+  flushDays: [],
+  anodeReplacementDays: [],
+  anodeInspection: null,
+};
+
+/** Strips heaters down to what the model reads; parts that many have in common are kept once. */
+class SharedParts {
+  private readonly parts = new Map<string, unknown>();
+
+  bare({ home, water, care, ...heater }: Heater): AgeingHeater {
+    const { id, propertyId, technology, install, setpointF, closedSystem, expansionControl } =
+      heater;
+    const { bedrooms, occupants, homesServed } = home;
+    const { hardnessMgPerLitre, softened } = water;
+    const { flushDays, anodeReplacementDays, anodeInspection } = care;
+    const isUncared =
+      flushDays.length === 0 && anodeReplacementDays.length === 0 && anodeInspection === null;
+    return {
+      id,
+      propertyId: this.once(propertyId),
+      technology: this.once(technology),
+      install,
+      setpointF,
+      closedSystem: this.once(closedSystem),
+      expansionControl: this.once(expansionControl),
+      home: this.once({ bedrooms, occupants, homesServed }),
+      water: this.once({ hardnessMgPerLitre, softened }),
+      care: isUncared ? NO_CARE : { flushDays, anodeReplacementDays, anodeInspection },
+    };
+  }
+
+  private once<T>(part: T): T {
+    const key = JSON.stringify(part);
+    const known = this.parts.get(key);
+    if (known !== undefined) return known as T;
+    this.parts.set(key, part);
+    return part;
+  }
 }

@@ -7,6 +7,9 @@ import { copyRows } from "./bulk";
 export type RiskRow = {
   readonly heaterId: string;
   readonly failureProbability: number;
+  /** Band of 90 % on that chance. */
+  readonly failureLower: number;
+  readonly failureUpper: number;
   readonly medianRemainingYears: number;
   readonly expectedLossCents: number;
   readonly ageYears: number;
@@ -22,10 +25,13 @@ export type RiskStamp = {
 const RISK_COLUMNS = [
   "heaterId",
   "failureProbability",
+  "failureLower",
+  "failureUpper",
   "medianRemainingYears",
   "expectedLossCents",
   "ageYears",
 ] as const;
+const RISK_COLUMN_LIST = RISK_COLUMNS.map((column) => `"${column}"`).join(", ");
 
 /** Lets one pass over an organisation's fleet run at a time; freed with the transaction. */
 export async function lockRiskPass(client: pg.ClientBase, organizationId: string): Promise<void> {
@@ -50,6 +56,7 @@ export async function openRiskStage(client: pg.ClientBase): Promise<RiskStage> {
   await client.query(
     `CREATE TEMPORARY TABLE risk_stage (
        "heaterId" uuid NOT NULL, "failureProbability" float8 NOT NULL,
+       "failureLower" float8 NOT NULL, "failureUpper" float8 NOT NULL,
        "medianRemainingYears" float8 NOT NULL, "expectedLossCents" int NOT NULL,
        "ageYears" float8 NOT NULL
      ) ON COMMIT DROP`,
@@ -69,10 +76,8 @@ export async function openRiskStage(client: pg.ClientBase): Promise<RiskStage> {
          WHERE h.id = r."heaterId" AND h.status <> 'in-service'`,
       );
       const written = await client.query(
-        `INSERT INTO "HeaterRisk" AS r ("heaterId", "organizationId", "asOf", method,
-           "failureProbability", "medianRemainingYears", "expectedLossCents", "ageYears")
-         SELECT s."heaterId", $1, $2, $3, s."failureProbability", s."medianRemainingYears",
-           s."expectedLossCents", s."ageYears"
+        `INSERT INTO "HeaterRisk" AS r ("organizationId", "asOf", method, ${RISK_COLUMN_LIST})
+         SELECT $1, $2, $3, ${RISK_COLUMNS.map((column) => `s."${column}"`).join(", ")}
          FROM risk_stage s JOIN "Heater" h ON h.id = s."heaterId" AND h.status = 'in-service'
          ORDER BY s."heaterId"
          ${ON_CONFLICT}
@@ -85,11 +90,8 @@ export async function openRiskStage(client: pg.ClientBase): Promise<RiskStage> {
 }
 
 const ON_CONFLICT = `ON CONFLICT ("heaterId") DO UPDATE SET
-  "asOf" = EXCLUDED."asOf", method = EXCLUDED.method,
-  "failureProbability" = EXCLUDED."failureProbability",
-  "medianRemainingYears" = EXCLUDED."medianRemainingYears",
-  "expectedLossCents" = EXCLUDED."expectedLossCents", "ageYears" = EXCLUDED."ageYears",
-  "scoredAt" = clock_timestamp()`;
+  "asOf" = EXCLUDED."asOf", method = EXCLUDED.method, "scoredAt" = clock_timestamp(),
+  ${RISK_COLUMNS.map((column) => `"${column}" = EXCLUDED."${column}"`).join(", ")}`;
 
 /** Writes the risks of a few heaters at once, and takes away those of `goneIds`. */
 export async function writeRisks(
@@ -104,10 +106,10 @@ export async function writeRisks(
   if (rows.length === 0) return;
   const sorted = [...rows].sort((a, b) => (a.heaterId < b.heaterId ? -1 : 1));
   await client.query(
-    `INSERT INTO "HeaterRisk" ("organizationId", "asOf", method,
-       "heaterId", "failureProbability", "medianRemainingYears", "expectedLossCents", "ageYears")
+    `INSERT INTO "HeaterRisk" ("organizationId", "asOf", method, ${RISK_COLUMN_LIST})
      SELECT $1, $2, $3, s.*
-     FROM unnest($4::uuid[], $5::float8[], $6::float8[], $7::int[], $8::float8[]) AS s
+     FROM unnest($4::uuid[], $5::float8[], $6::float8[], $7::float8[], $8::float8[], $9::int[],
+       $10::float8[]) AS s
      ${ON_CONFLICT}`,
     [
       organizationId,
@@ -288,8 +290,7 @@ export async function readRanking(
   const by = ORDER_COLUMNS[order];
   // The ids of the page first, from the index; what is shown of them is joined afterwards.
   const { rows } = await client.query<RankedRow>(
-    `SELECT p."heaterId", p."failureProbability", p."medianRemainingYears", p."expectedLossCents",
-       p."ageYears", p."asOf", p.method, h.tag, h.technology, h.place, h."installEarliest", h."installLatest",
+    `SELECT ${RISK_COLUMNS.map((column) => `p."${column}"`).join(", ")}, p."asOf", p.method, h.tag, h.technology, h.place, h."installEarliest", h."installLatest",
        h."installEvidence", b."propertyId", b.name AS "buildingName", q.name AS "propertyName",
        u.label AS "unitLabel"
      FROM (

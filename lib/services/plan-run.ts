@@ -35,7 +35,7 @@ import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } fro
 import { circuitCents, linesOfPlan } from "./plan-lines";
 import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
-import { RANKING_MODEL } from "./risk-scoring";
+import { loadCurrentModel } from "./risk-model";
 import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
 
 /** Version of the way from the record to the stored plan; part of the fingerprint. */
@@ -128,9 +128,10 @@ async function computePlanRun(
     buildings: await listBuildings(client),
     options: await listOptions(client),
     settings: (await readOrganization(client)).settings,
+    survival: await loadCurrentModel(client),
   }));
   const models: PlanModels = {
-    survival: RANKING_MODEL,
+    survival: record.survival,
     consequences: resolveConsequences(readOwnConsequences(record.settings.consequences)),
     factors: PLAN_FACTORS,
   };

@@ -1,9 +1,9 @@
 import type { Heater } from "@/lib/core/heaters/heater";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { bandFleet12Months } from "@/lib/core/survival/bands";
 import { type ConsequenceAssumptions, estimateLoss } from "@/lib/core/survival/consequence";
-import { drawModels } from "@/lib/core/survival/draws";
-import type { LifeRecord } from "@/lib/core/survival/life-record";
-import { PRIOR_MODEL, type SurvivalModel } from "@/lib/core/survival/model";
+import { DEFAULT_DRAWS, drawModels, type ModelDraw } from "@/lib/core/survival/draws";
+import type { SurvivalModel } from "@/lib/core/survival/model";
 import { forecastFailure } from "@/lib/core/survival/predict";
 import { loadFleet } from "@/lib/data/fleet";
 import { readHistory } from "@/lib/data/history";
@@ -22,14 +22,14 @@ import {
 } from "@/lib/data/risk";
 import { readOrganization } from "@/lib/data/settings";
 import { type SqlClient, type Tenant, type TenantClient, withSql } from "@/lib/data/tenant";
+import { loadCurrentModel } from "./risk-model";
 import { YearTally } from "./risk-years";
 import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
 
-/** The model that ranks: it has not yet read the portfolio's own failures. */
-export const RANKING_MODEL: SurvivalModel = PRIOR_MODEL;
-
-/** Draws from the model's own doubt behind each band, and where they start. */
-const DRAWS = { count: 40, seed: 20_110_801 };
+/** Where the draws from the model's own doubt start: the same for every pass, so that bands keep still. */
+export const DRAW_SEED = 20_110_801;
+/** Draws behind the failures by year, of which every draw is kept. */
+const YEAR_DRAWS = 40;
 const PAGE_SIZE = 2_000;
 /** Largest number that the column of expected loss holds: $21 million a year for one heater. */
 const MOST_CENTS = 2_147_483_647;
@@ -55,49 +55,59 @@ export function runRiskPass(
     const assumptions = await loadAssumptions(client);
     const properties = await listScoredProperties(client);
     const propertyIds = properties.map(({ id }) => id);
-    const draws = drawModels(RANKING_MODEL, { ...DRAWS, propertyIds });
-    const tally = new YearTally(today, RANKING_MODEL, draws);
+    const model = await loadCurrentModel(client);
+    const draws = drawModels(model, { count: DEFAULT_DRAWS, seed: DRAW_SEED, propertyIds });
+    const tally = new YearTally(today, model, draws.slice(0, YEAR_DRAWS));
+    const scoring = { model, draws, assumptions, today };
     const stage = await openRiskStage(client);
-    for await (const page of readHistory(client, organizationId, PAGE_SIZE)) {
+    for await (const { lives } of readHistory(client, organizationId, PAGE_SIZE)) {
       signal?.throwIfAborted();
-      await stage.add(scorePage(page, tally, assumptions, today));
+      for (const life of lives) tally.add(life);
+      const inService = lives.filter(({ retirement }) => retirement === null);
+      await stage.add(
+        scoreHeaters(
+          inService.map(({ heater }) => heater),
+          scoring,
+        ),
+      );
     }
     signal?.throwIfAborted();
-    const stamp = { organizationId, asOf: today, method: RANKING_MODEL.method };
+    const stamp = { organizationId, asOf: today, method: model.method };
     const written = await stage.publish(stamp);
     await replaceRiskYears(client, stamp, tally.rows());
     return { written };
   });
 }
 
-function scorePage(
-  page: readonly LifeRecord[],
-  tally: YearTally,
-  assumptions: ConsequenceAssumptions,
-  today: CalendarDay,
-): readonly RiskRow[] {
-  for (const record of page) tally.add(record);
-  return page
-    .filter(({ retirement }) => retirement === null)
-    .map(({ heater }) => scoreHeater(heater, assumptions, today));
-}
+/** What heaters are scored with. */
+type Scoring = {
+  readonly model: SurvivalModel;
+  /** Draws from the model's doubt, with the heaters' properties. */
+  readonly draws: readonly ModelDraw[];
+  readonly assumptions: ConsequenceAssumptions;
+  readonly today: CalendarDay;
+};
 
-/** One heater's risk as of a day. */
-export function scoreHeater(
-  heater: Heater,
-  assumptions: ConsequenceAssumptions,
-  today: CalendarDay,
-): RiskRow {
-  const forecast = forecastFailure(RANKING_MODEL, heater, { today, horizonsYears: [1] });
-  const [failureProbability] = forecast.failureProbabilities;
-  const loss = estimateLoss(heater, failureProbability, assumptions);
-  return {
-    heaterId: heater.id,
-    failureProbability,
-    medianRemainingYears: forecast.medianRemainingYears,
-    expectedLossCents: Math.min(MOST_CENTS, loss.expected.totalCents),
-    ageYears: forecast.ageYears,
-  };
+/** The heaters' risks as of a day, in their order. */
+function scoreHeaters(
+  heaters: readonly Heater[],
+  { model, draws, assumptions, today }: Scoring,
+): readonly RiskRow[] {
+  const bands = bandFleet12Months(draws, heaters, today);
+  return heaters.map((heater, i) => {
+    const forecast = forecastFailure(model, heater, { today, horizonsYears: [1] });
+    const [failureProbability] = forecast.failureProbabilities;
+    const loss = estimateLoss(heater, failureProbability, assumptions);
+    return {
+      heaterId: heater.id,
+      failureProbability,
+      failureLower: bands.lower[i],
+      failureUpper: bands.upper[i],
+      medianRemainingYears: forecast.medianRemainingYears,
+      expectedLossCents: Math.min(MOST_CENTS, loss.expected.totalCents),
+      ageYears: forecast.ageYears,
+    };
+  });
 }
 
 /**
@@ -114,10 +124,18 @@ export async function refreshHeaterRisk(
   const inService = await findInService(client, heaterIds);
   const assumptions = await loadAssumptions(client);
   const { heaters } = await loadFleet(client, { heaterIds: [...inService] });
+  const model = await loadCurrentModel(client);
+  // As the pass does it: the same properties in the same order give the same draws.
+  const properties = await listScoredProperties(client);
+  const draws = drawModels(model, {
+    count: DEFAULT_DRAWS,
+    seed: DRAW_SEED,
+    propertyIds: properties.map(({ id }) => id),
+  });
   await writeRisks(
     client,
-    { organizationId, asOf: today, method: RANKING_MODEL.method },
-    heaters.map((heater) => scoreHeater(heater, assumptions, today)),
+    { organizationId, asOf: today, method: model.method },
+    scoreHeaters(heaters, { model, draws, assumptions, today }),
     heaterIds.filter((id) => !inService.has(id)),
   );
 }
@@ -166,10 +184,11 @@ export async function ensureFreshRisk(
 ): Promise<RiskFreshness> {
   const { inService, scored, asOf, yearsAsOf, methods } = await readRiskState(client);
   const isOfToday = asOf !== null && asOf >= today && yearsAsOf !== null && yearsAsOf >= today;
+  const { method: current } = await loadCurrentModel(client);
   const isFresh =
     scored === inService &&
     (inService === 0 || isOfToday) &&
-    methods.every((method) => method === RANKING_MODEL.method);
+    methods.every((method) => method === current);
   const { waiting, running } = await countPendingPasses(client, tenant.organizationId);
   let isComing = waiting + running > 0;
   if (!isFresh && !isComing) {

@@ -16,6 +16,7 @@ import {
   readRiskYears,
 } from "@/lib/data/risk";
 import { type TenantClient, withSql } from "@/lib/data/tenant";
+import { loadCurrentModel } from "./risk-model";
 import {
   type CountBand,
   compareWithRecord,
@@ -23,12 +24,7 @@ import {
   type RecordComparison,
   type RecordYear,
 } from "./risk-record";
-import {
-  ensureFreshRisk,
-  loadAssumptions,
-  RANKING_MODEL,
-  type RiskFreshness,
-} from "./risk-scoring";
+import { ensureFreshRisk, loadAssumptions, type RiskFreshness } from "./risk-scoring";
 import { requireAction, type Viewer } from "./viewer";
 
 export type { RankingOrder } from "@/lib/data/risk";
@@ -84,7 +80,7 @@ export function readRisk(viewer: Viewer, query: RiskQuery, today: CalendarDay): 
     const assumptions = Object.values(await loadAssumptions(client));
     return {
       freshness,
-      method: RANKING_MODEL.method,
+      method: (await loadCurrentModel(client)).method,
       properties: await listScoredProperties(client),
       ranking: await readRankedHeaters(client, today, {
         order: query.order,
@@ -181,6 +177,7 @@ async function readRankedHeaters(
   page: RankingPage,
 ): Promise<readonly RankedHeater[]> {
   const rows = await readRanking(client, page);
+  const model = await loadCurrentModel(client);
   const { heaters } = await loadFleet(client, { heaterIds: rows.map((row) => row.heaterId) });
   const heaterOf = new Map(heaters.map((heater) => [heater.id, heater]));
   return rows.map((row, index) => {
@@ -189,7 +186,7 @@ async function readRankedHeaters(
       ...row,
       rank: page.offset + index + 1,
       ageIsEstimated: isEstimated(row),
-      reason: heater ? reasonInWords(explainRisk(RANKING_MODEL, heater, today)) : "",
+      reason: heater ? reasonInWords(explainRisk(model, heater, today)) : "",
     };
   });
 }

@@ -181,8 +181,8 @@ async function filteredViews(tenant: {
 /** Risks that rise with age and differ from heater to heater: only their order matters here. */
 const INVENTED_RISKS = `
   INSERT INTO "HeaterRisk" ("heaterId", "organizationId", "asOf", "failureProbability",
-    "medianRemainingYears", "expectedLossCents", "ageYears", method)
-  SELECT id, "organizationId", $1, 0.01 * age * own, greatest(1, 15 - age),
+    "failureLower", "failureUpper", "medianRemainingYears", "expectedLossCents", "ageYears", method)
+  SELECT id, "organizationId", $1, 0.01 * age * own, 0, 1, greatest(1, 15 - age),
     round(4000 * age * own), age, 'invented'
   FROM (
     SELECT id, "organizationId", 0.5 + mod(abs(hashtext(id::text)), 1000) / 1000.0 AS own,

@@ -1,4 +1,4 @@
-import type { Heater, Retirement } from "@/lib/core/heaters/heater";
+import type { Retirement } from "@/lib/core/heaters/heater";
 import { isFailureCause } from "@/lib/core/heaters/vocabulary";
 import {
   addDays,
@@ -12,6 +12,7 @@ import {
 } from "@/lib/core/shared/calendar-day";
 import { type Outcome, success } from "@/lib/core/shared/outcome";
 import type { Prediction } from "./calibration";
+import type { AgeingHeater } from "./exposure";
 import { fitRecords } from "./fit-records";
 import { failureAhead, lifeAsOf } from "./life-as-of";
 import type { LifeRecord } from "./life-record";
@@ -98,7 +99,12 @@ export function backTestYear(
   });
 }
 
-function predict(model: SurvivalModel, heater: Heater, origin: CalendarDay, years: number): number {
+function predict(
+  model: SurvivalModel,
+  heater: AgeingHeater,
+  origin: CalendarDay,
+  years: number,
+): number {
   return failureAhead(lifeAsOf(model, heater, origin), years);
 }
 
@@ -129,7 +135,7 @@ export function recordAsOf(record: LifeRecord, day: CalendarDay): LifeRecord | n
   if (observedFrom > day || heater.install.earliest > day) return null;
   const { care } = heater;
   const until = (days: readonly CalendarDay[]) => days.filter((done) => done <= day);
-  const asOf: Heater = {
+  const asOf: AgeingHeater = {
     ...heater,
     care: {
       ...care,
@@ -150,7 +156,7 @@ function retirementAsOf(retirement: Retirement | null, day: CalendarDay): Retire
 }
 
 /** The heater with all but its technology and age forgotten. */
-function ordinaryHeater(heater: Heater): Heater {
+function ordinaryHeater(heater: AgeingHeater): AgeingHeater {
   return {
     ...heater,
     closedSystem: "unknown",
@@ -172,7 +178,7 @@ const RULE_AGE_YEARS = 10;
 function learnRuleOfTen(
   known: readonly LifeRecord[],
   origin: CalendarDay,
-): (heater: Heater, years: number) => number {
+): (heater: AgeingHeater, years: number) => number {
   const failures = [0.5, 0.5];
   const watched = [1, 1];
   for (const { heater, observedFrom, retirement } of known) {
@@ -190,6 +196,6 @@ function learnRuleOfTen(
   };
 }
 
-function middleOf({ install }: Heater): CalendarDay {
+function middleOf({ install }: AgeingHeater): CalendarDay {
   return addDays(install.earliest, Math.floor(daysBetween(install.earliest, install.latest) / 2));
 }

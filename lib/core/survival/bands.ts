@@ -1,9 +1,9 @@
-import type { Heater } from "@/lib/core/heaters/heater";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
 import { CountMoments, countQuantile } from "@/lib/core/stats/count-distribution";
 import { quantileSorted } from "@/lib/core/stats/quantile";
 import type { ModelDraw } from "./draws";
+import type { AgeingHeater } from "./exposure";
 import { drawTable, fillFailures, fleetYears } from "./fleet-years";
 import { failureAhead, lifeAsOf } from "./life-as-of";
 
@@ -33,7 +33,7 @@ export function bandOf(values: Iterable<number>, confidence = BAND_CONFIDENCE): 
  */
 export function bandFailure(
   draws: readonly ModelDraw[],
-  heater: Heater,
+  heater: AgeingHeater,
   {
     today,
     horizonsYears,
@@ -70,7 +70,7 @@ export type FailureCountBand = {
  */
 export function bandFailureCounts(
   draws: readonly ModelDraw[],
-  heaters: readonly Heater[],
+  heaters: readonly AgeingHeater[],
   today: CalendarDay,
   years: number,
   confidence = BAND_CONFIDENCE,
@@ -117,7 +117,7 @@ export type FleetBands = {
  */
 export function bandFleet12Months(
   draws: readonly ModelDraw[],
-  heaters: readonly Heater[],
+  heaters: readonly AgeingHeater[],
   today: CalendarDay,
   confidence = BAND_CONFIDENCE,
 ): FleetBands {

@@ -1,7 +1,7 @@
-import type { Heater } from "@/lib/core/heaters/heater";
 import { isFailureCause, type Technology } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import { BAND_CONFIDENCE, type Band, bandFailure, bandOf } from "./bands";
+import type { AgeingHeater } from "./exposure";
 import type { WatchedLifetime } from "./kaplan-meier";
 import type { LifeRecord } from "./life-record";
 import type { AgeingModel } from "./model";
@@ -36,7 +36,7 @@ export function ordinaryCurve(
 /** Chance that a heater is alive by years from today, with its band. */
 export function heaterCurve(
   draws: readonly AgeingModel[],
-  heater: Heater,
+  heater: AgeingHeater,
   {
     today,
     years,

@@ -1,4 +1,4 @@
-import type { Heater } from "@/lib/core/heaters/heater";
+import type { Care, Heater, Home, Water } from "@/lib/core/heaters/heater";
 import { hasTank } from "@/lib/core/heaters/vocabulary";
 import { DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import {
@@ -15,6 +15,16 @@ import {
   SETPOINT_FLOOR,
   TYPICAL_VALUES,
 } from "./covariates";
+
+/** What the model reads of a heater: all that is needed to hold the lives of many in memory. */
+export type AgeingHeater = Pick<
+  Heater,
+  "id" | "propertyId" | "technology" | "install" | "setpointF" | "closedSystem" | "expansionControl"
+> & {
+  readonly home: Pick<Home, "bedrooms" | "occupants" | "homesServed">;
+  readonly water: Pick<Water, "hardnessMgPerLitre" | "softened">;
+  readonly care: Pick<Care, "flushDays" | "anodeReplacementDays" | "anodeInspection">;
+};
 
 /**
  * A heater's covariates as they changed over time. `values[i]` holds from `startDays[i]` (days since
@@ -39,7 +49,7 @@ type Span = { readonly from: number; readonly to: number };
  * setpoint and use are taken to have been what they are now; anode and flushes follow the service
  * record, so that an anode replaced in year 6 changes wear after year 6 and nothing before.
  */
-export function covariateHistory(heater: Heater): CovariateHistory {
+export function covariateHistory(heater: AgeingHeater): CovariateHistory {
   const constant = constantValues(heater);
   const spans = careSpans(heater);
   const days = [Number.NEGATIVE_INFINITY];
@@ -70,7 +80,7 @@ export function covariateHistory(heater: Heater): CovariateHistory {
 }
 
 /** When each kind of care was known to hold. */
-function careSpans(heater: Heater): Record<CareCovariate, readonly Span[]> {
+function careSpans(heater: AgeingHeater): Record<CareCovariate, readonly Span[]> {
   const anode = hasTank(heater.technology)
     ? anodeSpans(heater)
     : { protectedSpans: [], spentSpans: [] };
@@ -82,7 +92,7 @@ function careSpans(heater: Heater): Record<CareCovariate, readonly Span[]> {
 }
 
 /** Covariates that do not change over the record, and zero for those that do. */
-function constantValues(heater: Heater): Record<Covariate, number> {
+function constantValues(heater: AgeingHeater): Record<Covariate, number> {
   const { water, setpointF, home } = heater;
   const tank = hasTank(heater.technology);
   const softened = water.softened === "yes";
@@ -109,13 +119,13 @@ function hardnessValue(hardnessMgPerLitre: number | null): number {
 }
 
 /** Both answers are needed; a closed feed of unknown control counts as an ordinary heater does. */
-function closedSystemValue({ closedSystem, expansionControl }: Heater): number {
+function closedSystemValue({ closedSystem, expansionControl }: AgeingHeater): number {
   if (closedSystem === "no" || expansionControl === "yes") return 0;
   if (closedSystem === "yes" && expansionControl === "no") return 1;
   return TYPICAL_VALUES.closedSystem.value;
 }
 
-function highDrawValue({ occupants, bedrooms, homesServed }: Heater["home"]): number {
+function highDrawValue({ occupants, bedrooms, homesServed }: AgeingHeater["home"]): number {
   if (occupants === null || bedrooms === null || homesServed !== 1 || occupants <= 0) {
     return TYPICAL_VALUES.highDraw.value;
   }
@@ -127,7 +137,7 @@ function highDrawValue({ occupants, bedrooms, homesServed }: Heater["home"]): nu
  * for the life of an anode in this water, an inspection that found it sound for the time between
  * inspections; one that found it spent holds until the next replacement. Otherwise it is not known.
  */
-function anodeSpans({ care, water }: Heater): {
+function anodeSpans({ care, water }: AgeingHeater): {
   protectedSpans: readonly Span[];
   spentSpans: readonly Span[];
 } {

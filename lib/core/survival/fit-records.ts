@@ -49,6 +49,12 @@ export type ParameterLearning = {
   readonly learnt: boolean;
 };
 
+/**
+ * Version of the way from records to a model, and of the form of that model: raised with every
+ * change after which stored models can no longer be read.
+ */
+export const FIT_METHOD = "record-1";
+
 /** A parameter counts as learnt when its spread has shrunk at least this far. */
 const LEARNT_BELOW = 0.9;
 /** Spreads of properties' effects that are compared, from none to speak of to very different. */

@@ -1,9 +1,8 @@
-import type { Heater } from "@/lib/core/heaters/heater";
 import { TECHNOLOGIES } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import { gaussLegendre } from "@/lib/core/stats/quadrature";
 import { COVARIATES, TYPICAL_VALUES } from "./covariates";
-import { covariateHistory, fillPieceYears } from "./exposure";
+import { type AgeingHeater, covariateHistory, fillPieceYears } from "./exposure";
 import { installPoints } from "./life-as-of";
 import type { AgeingModel } from "./model";
 
@@ -35,7 +34,7 @@ type HeaterYears = {
 };
 
 export function fleetYears(
-  heaters: readonly Heater[],
+  heaters: readonly AgeingHeater[],
   today: CalendarDay,
   yearsAhead: number,
 ): FleetYears {
@@ -53,7 +52,7 @@ export function fleetYears(
   };
 }
 
-function heaterYears(heater: Heater, day: number, yearsAhead: number): HeaterYears {
+function heaterYears(heater: AgeingHeater, day: number, yearsAhead: number): HeaterYears {
   const { startDays, values } = covariateHistory(heater);
   const pieces = startDays.length;
   const latest = Math.min(dayNumber(heater.install.latest), day);

@@ -1,8 +1,14 @@
-import type { Heater, InstallDay } from "@/lib/core/heaters/heater";
+import type { InstallDay } from "@/lib/core/heaters/heater";
 import type { InstallEvidence } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import { gaussLegendre } from "@/lib/core/stats/quadrature";
-import { type CovariateHistory, covariateHistory, type WearPath, wearBetween } from "./exposure";
+import {
+  type AgeingHeater,
+  type CovariateHistory,
+  covariateHistory,
+  type WearPath,
+  wearBetween,
+} from "./exposure";
 import { type AgeingModel, wearPath } from "./model";
 import { cumulativeHazard, type WeibullLifetime } from "./weibull";
 
@@ -27,7 +33,7 @@ export type LifeAsOf = {
  * bracket, every day of it equally likely beforehand, each weighted by the chance of having lived
  * until today. A bracket that reaches past today ends today: the heater is there.
  */
-export function lifeAsOf(model: AgeingModel, heater: Heater, today: CalendarDay): LifeAsOf {
+export function lifeAsOf(model: AgeingModel, heater: AgeingHeater, today: CalendarDay): LifeAsOf {
   const history = covariateHistory(heater);
   return lifeOfHistory(model, heater, history, today);
 }
@@ -35,7 +41,7 @@ export function lifeAsOf(model: AgeingModel, heater: Heater, today: CalendarDay)
 /** {@link lifeAsOf} with the covariate history at hand. */
 export function lifeOfHistory(
   model: AgeingModel,
-  heater: Heater,
+  heater: AgeingHeater,
   history: CovariateHistory,
   today: CalendarDay,
 ): LifeAsOf {

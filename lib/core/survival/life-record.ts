@@ -1,16 +1,16 @@
-import type { Heater, Retirement } from "@/lib/core/heaters/heater";
+import type { Retirement } from "@/lib/core/heaters/heater";
 import { isFailureCause, TECHNOLOGIES } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
 import type { Problem } from "@/lib/core/shared/outcome";
 import { gaussLegendre } from "@/lib/core/stats/quadrature";
 import { COVARIATES, TYPICAL_VALUES } from "./covariates";
-import { covariateHistory, fillPieceYears } from "./exposure";
+import { type AgeingHeater, covariateHistory, fillPieceYears } from "./exposure";
 import { installPoints } from "./life-as-of";
 import { ALIVE, FAILED, FAILED_WITHIN } from "./lifetimes";
 
 /** A heater and what is known of its end: what the model learns from. */
 export type LifeRecord = {
-  readonly heater: Heater;
+  readonly heater: AgeingHeater;
   /** Day from which its end would have been recorded; it is seen only because it lived that long. */
   readonly observedFrom: CalendarDay;
   /** How it ended, or null while it is in service. */

@@ -1,6 +1,6 @@
-import type { Heater } from "@/lib/core/heaters/heater";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
+import type { AgeingHeater } from "./exposure";
 import { failureAhead, type LifeAsOf, lifeAsOf, wearAhead } from "./life-as-of";
 import type { SurvivalModel } from "./model";
 import { cumulativeHazard, medianRemaining } from "./weibull";
@@ -25,7 +25,7 @@ export type FailureForecast = {
  */
 export function forecastFailure(
   model: SurvivalModel,
-  heater: Heater,
+  heater: AgeingHeater,
   {
     today,
     horizonsYears,
@@ -69,7 +69,7 @@ export function medianRemainingAhead(life: LifeAsOf): number {
  */
 export function conditionalFailures(
   model: SurvivalModel,
-  heater: Heater,
+  heater: AgeingHeater,
   today: CalendarDay,
   periodEndsYears: readonly number[],
 ): Float64Array {
@@ -117,7 +117,7 @@ export type FleetColumns = {
 /** Columns of a fleet as of today, in the order of `heaters`. */
 export function fleetColumns(
   model: SurvivalModel,
-  heaters: readonly Heater[],
+  heaters: readonly AgeingHeater[],
   today: CalendarDay,
 ): FleetColumns {
   const lives = heaters.map((heater) => lifeAsOf(model, heater, today));
@@ -187,7 +187,7 @@ export type FailureCount = {
  */
 export function failureCounts(
   model: SurvivalModel,
-  heaters: readonly Heater[],
+  heaters: readonly AgeingHeater[],
   today: CalendarDay,
   years: number,
 ): readonly FailureCount[] {
@@ -210,7 +210,7 @@ export function failureCounts(
 /** Expected first failures in each year ahead; see {@link failureCounts}. */
 export function expectedFailures(
   model: SurvivalModel,
-  heaters: readonly Heater[],
+  heaters: readonly AgeingHeater[],
   today: CalendarDay,
   years: number,
 ): number[] {

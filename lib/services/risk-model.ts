@@ -1,0 +1,17 @@
+import { FIT_METHOD } from "@/lib/core/survival/fit-records";
+import { PRIOR_MODEL, type SurvivalModel } from "@/lib/core/survival/model";
+import { findAdoptedModel } from "@/lib/data/survival-fits";
+import type { SqlClient } from "@/lib/data/tenant";
+
+/**
+ * The model that the organisation has in use: its adopted fit, or published lifetimes before one is
+ * adopted. Its `method` names it beside every number it gives.
+ */
+export async function loadCurrentModel(client: SqlClient): Promise<SurvivalModel> {
+  return (await findAdoptedModel(client, FIT_METHOD)) ?? PRIOR_MODEL;
+}
+
+/** Name of the fit with this number, as rankings and plans that used it say it. */
+export function fitName(number: number): string {
+  return `fit ${number}`;
+}
