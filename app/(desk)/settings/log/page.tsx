@@ -5,7 +5,7 @@ import { formatInstant, formatNumber } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
 import styles from "@/app/(desk)/settings/_components/settings.module.css";
 import { type Change, LOG_PAGE_SIZE, logQuerySchema, readLog } from "@/lib/services/settings-log";
-import { actionInWords, entityInWords, fieldInWords } from "./words";
+import { actionInWords, entityInWords, fieldInWords, valueInWords } from "./words";
 
 export const metadata: Metadata = { title: "Log of changes" };
 
@@ -74,7 +74,9 @@ export default async function LogPage({
                     {change.subject && <span className={styles.meaning}>{change.subject}</span>}
                   </th>
                   <td>
-                    <Fields fields={change.fields} />
+                    <Fields
+                      fields={change.fields.filter(({ after }) => after !== change.subject)}
+                    />
                   </td>
                 </tr>
               ))}
@@ -118,11 +120,18 @@ function FieldList({ fields }: { readonly fields: Change["fields"] }) {
       {fields.flatMap(({ field, before, after }) => [
         <dt key={`${field}-name`}>{fieldInWords(field)}</dt>,
         <dd key={`${field}-change`}>
-          {before === null ? "" : `${before} `}
-          {before === null || after === null ? "" : "→ "}
-          {after ?? (before === null ? "" : "→ none")}
+          {fromTo(
+            before === null ? null : valueInWords(field, before),
+            after === null ? null : valueInWords(field, after),
+          )}
         </dd>,
       ])}
     </dl>
   );
+}
+
+/** `4 → 5`; what was not there before stands alone, what is gone goes to none. */
+function fromTo(before: string | null, after: string | null): string {
+  if (before === null) return after ?? "";
+  return `${before} → ${after ?? "none"}`;
 }

@@ -1,3 +1,5 @@
+import { formatCents } from "@/lib/core/shared/money";
+
 const ACTIONS: Readonly<Record<string, string>> = {
   "costs.enter": "Entered a cost of failure",
   "costs.reset": "Reset a cost of failure",
@@ -50,9 +52,20 @@ export function entityInWords(entity: string): string {
   return ENTITIES[entity] ?? spaced(entity);
 }
 
-/** `terms.expectedLifeYears` becomes `terms, expected life years`. */
+/** `terms.expectedLifeYears` becomes `terms, expected life years`; money loses its cents. */
 export function fieldInWords(field: string): string {
-  return field.split(".").map(spaced).join(", ");
+  return field
+    .split(".")
+    .map((part) => spaced(part.replace(/Cents(?=$|Per)/, "")))
+    .filter((part) => part !== "cents" && part !== "")
+    .join(", ");
+}
+
+/** A value as text; cents as dollars. */
+export function valueInWords(field: string, value: string): string {
+  const isMoney = /(^|\.)cents$|Cents$/.test(field);
+  const number = Number(value);
+  return isMoney && value !== "" && Number.isFinite(number) ? formatCents(number) : value;
 }
 
 function spaced(name: string): string {

@@ -46,7 +46,7 @@ export function AddPersonForm() {
           </div>
         )}
       </CheckedForm>
-      {link && <LinkNote key={link.token} link={link} />}
+      {link && <LinkNote link={link} />}
     </>
   );
 }

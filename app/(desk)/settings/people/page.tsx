@@ -2,6 +2,7 @@ import type { Metadata } from "next";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatInstant } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
+import styles from "@/app/(desk)/settings/_components/settings.module.css";
 import { ROLE_LABELS } from "@/lib/core/shared/roles";
 import { readPeople } from "@/lib/services/settings-people";
 import { AddPersonForm } from "./add-person-form";
@@ -22,7 +23,7 @@ export default async function PeoplePage() {
             : "An owner adds people and changes roles."}
         </p>
         <LedgerFrame label="People">
-          <table className="ledger">
+          <table className={`ledger ${styles.centred}`}>
             <thead>
               <tr>
                 <th scope="col">Name</th>

@@ -6,6 +6,7 @@ import { formatDay, formatMoney, formatNumber } from "@/app/_lib/format";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
 import { ActButton } from "@/app/(desk)/settings/_components/act-button";
+import styles from "@/app/(desk)/settings/_components/settings.module.css";
 import { formatHardness, formatTemperature } from "@/app/(desk)/settings/_lib/quantities";
 import { dropWaterTest } from "@/app/(desk)/settings/properties/actions";
 import { ANSWER_LABELS } from "@/lib/core/heaters/vocabulary";
@@ -240,7 +241,12 @@ function WaterTests({
                 <td>{test.disinfectant ?? "–"}</td>
                 {mayEdit && (
                   <td>
-                    <ActButton act={dropWaterTest.bind(null, propertyId, test.id)} label="Remove" />
+                    <div className={styles.rowActions}>
+                      <ActButton
+                        act={dropWaterTest.bind(null, propertyId, test.id)}
+                        label="Remove"
+                      />
+                    </div>
                   </td>
                 )}
               </tr>
