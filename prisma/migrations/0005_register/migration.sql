@@ -76,6 +76,9 @@ CREATE INDEX "HeaterRisk_organizationId_expectedLossCents_heaterId_idx" ON "Heat
 -- CreateIndex
 CREATE INDEX "HeaterRisk_organizationId_ageYears_heaterId_idx" ON "HeaterRisk"("organizationId", "ageYears", "heaterId");
 
+-- CreateIndex
+CREATE INDEX "Heater_predecessorId_idx" ON "Heater"("predecessorId");
+
 -- ---- how the register is kept ----
 --
 -- A line gathers what a heater's own row, its home, building, property, water, visits and survey say.
