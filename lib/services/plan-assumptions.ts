@@ -4,7 +4,9 @@ import { TECHNOLOGY_LABELS, type Technology } from "@/lib/core/heaters/vocabular
 import { COST_PART_LABELS, COST_PARTS, type ReplacementOption } from "@/lib/core/planning/options";
 import { formatCents } from "@/lib/core/shared/money";
 import type { Evidence, SourcedValue } from "@/lib/core/shared/sourced";
-import type { LIFETIME_PRIORS } from "@/lib/core/survival/priors";
+import { PRIOR_MODEL, type SurvivalModel } from "@/lib/core/survival/model";
+import { LIFETIME_PRIORS } from "@/lib/core/survival/priors";
+import { meanLife } from "@/lib/core/survival/weibull";
 import type { BuildingRecord } from "@/lib/data/plans";
 
 export const ASSUMPTION_GROUPS = [
@@ -107,14 +109,21 @@ export class AssumptionTally {
     }
   }
 
-  addLifetime(technology: Technology, prior: (typeof LIFETIME_PRIORS)[Technology]): void {
+  /** The lifetime of a technology in the model in use: published, or learnt from the record. */
+  addLifetime(technology: Technology, model: SurvivalModel): void {
+    const lifetime = model.lifetimes[technology];
+    const prior = LIFETIME_PRIORS[technology].meanLife;
+    const isPrior = model.method === PRIOR_MODEL.method;
+    const years = meanLife(lifetime).toFixed(1);
     this.#notes.push({
       group: "lifetime",
-      text: `${TECHNOLOGY_LABELS[technology]}: mean life ${prior.meanLife.value} years, shape ${prior.shape.value}`,
+      text: `${TECHNOLOGY_LABELS[technology]}: mean life ${years} years, shape ${lifetime.shape.toFixed(2)}`,
       count: null,
       of: null,
-      source: prior.meanLife.source,
-      evidence: prior.meanLife.evidence,
+      source: isPrior
+        ? prior.source
+        : `${model.method}, learnt from your own record; begun from: ${prior.source}`,
+      evidence: isPrior ? prior.evidence : "entered",
     });
   }
 

@@ -32,7 +32,6 @@ import type { SourcedValue } from "@/lib/core/shared/sourced";
 import { type ConsequenceAssumptions, estimateLoss } from "@/lib/core/survival/consequence";
 import type { SurvivalModel } from "@/lib/core/survival/model";
 import { conditionalFailures, forecastFailure } from "@/lib/core/survival/predict";
-import { LIFETIME_PRIORS } from "@/lib/core/survival/priors";
 import type { BuildingRecord } from "@/lib/data/plans";
 import { type AssumptionNote, AssumptionTally } from "./plan-assumptions";
 import { sizeOptions } from "./plan-sizing";
@@ -169,7 +168,7 @@ export function preparePlanInputs(
   tally.addValues("plan", PLAN_ASSUMPTIONS);
   const technologies = new Set(record.heaters.map((heater) => heater.technology));
   for (const technology of technologies) {
-    tally.addLifetime(technology, LIFETIME_PRIORS[technology]);
+    tally.addLifetime(technology, models.survival);
   }
   return {
     heaters,
