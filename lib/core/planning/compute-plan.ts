@@ -9,7 +9,7 @@ import {
   type PlanProblem,
   type PlanStatus,
 } from "./problem";
-import { solverNamed } from "./solvers/choose-solver";
+import { SOLVER_NAMES, solverNamed } from "./solvers/choose-solver";
 
 const finite = z.number("must be a number");
 const atLeastZero = finite.min(0, "must be zero or more");
@@ -69,7 +69,7 @@ export const planInputSchema = z.strictObject({
     }),
   ),
   emissionCapKg: finite.optional(),
-  solver: z.enum(["auto", "exact", "decomposition"]).default("auto"),
+  solver: z.enum(SOLVER_NAMES).default("auto"),
   gap: atLeastZero.default(0.001),
   seconds: finite.positive("must be above zero").default(60),
   seed: z.int().min(0).default(1),

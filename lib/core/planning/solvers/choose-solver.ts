@@ -1,8 +1,17 @@
 import type { PlanSolver } from "@/lib/core/planning/problem";
+import { solveAutomatically } from "./auto";
+import { solveByDecomposition } from "./by-decomposition";
 import { solveExactly } from "./exact";
 
-export type SolverName = "auto" | "exact" | "decomposition";
+export const SOLVER_NAMES = ["auto", "exact", "decomposition"] as const;
+export type SolverName = (typeof SOLVER_NAMES)[number];
 
-export function solverNamed(_name: SolverName): PlanSolver {
-  return solveExactly;
+const SOLVERS: Readonly<Record<SolverName, PlanSolver>> = {
+  auto: solveAutomatically,
+  exact: solveExactly,
+  decomposition: solveByDecomposition,
+};
+
+export function solverNamed(name: SolverName): PlanSolver {
+  return SOLVERS[name];
 }

@@ -1,5 +1,4 @@
 import loadHighs, { type Highs, type HighsCallbackMap } from "highs";
-import { checkPlan } from "@/lib/core/planning/check-plan";
 import {
   explainConflict,
   explainInfeasibility,
@@ -16,11 +15,10 @@ import {
   type SolveOptions,
 } from "@/lib/core/planning/problem";
 import {
-  fromAssignments,
+  type ChosenArrays,
   type IndexedProblem,
   type ProblemArrays,
   toArrays,
-  toSchedule,
 } from "@/lib/core/planning/problem-arrays";
 import {
   buildExactModel,
@@ -29,6 +27,7 @@ import {
   pointFromChosen,
   type RowMeaning,
 } from "./exact-model";
+import { completeStart, emptySolution, solutionOf, solutionWithoutPlan } from "./solution";
 
 /**
  * Simplex iterations that are spent before a gap that is only good enough is accepted: small problems
@@ -52,16 +51,17 @@ export async function solveExactly(
   options: SolveOptions,
 ): Promise<PlanSolution> {
   const stated = explainInfeasibility(problem);
-  if (stated.length > 0) return withoutPlan("infeasible", stated);
+  if (stated.length > 0) return solutionWithoutPlan("infeasible", "exact", stated);
 
   const indexed = toArrays(problem);
   const model = buildExactModel(indexed.arrays);
-  if (model.columnCount === 0) return emptyPlan();
+  if (model.columnCount === 0) return emptySolution("exact");
   const highs = await loadHighs();
   const relaxation = solveRelaxation(highs, model, indexed.arrays, problem, options);
   if (relaxation.kind === "infeasible") {
-    return withoutPlan(
+    return solutionWithoutPlan(
       "infeasible",
+      "exact",
       relaxation.leastKg === null
         ? explainRows(problem, indexed, relaxation.rows)
         : [explainUnreachableCap(problem, relaxation.leastKg)],
@@ -70,50 +70,34 @@ export async function solveExactly(
   const prices = relaxation.kind === "solved" ? relaxation.prices : NO_PRICES;
   const knownBound = relaxation.kind === "solved" ? relaxation.boundCents : null;
 
-  const result = solveIntegers(highs, model, indexed, problem, options);
+  const start = options.start ? completeStart(problem, indexed, options.start) : null;
+  const result = solveIntegers(highs, model, indexed.arrays, start, options);
   if (result.kind === "infeasible") {
-    return withoutPlan("infeasible", [
+    return solutionWithoutPlan("infeasible", "exact", [
       "The limits can be met only by parts of swaps; no plan of whole swaps keeps all of them.",
     ]);
   }
-  const boundCents = largest(knownBound, result.boundCents);
-  if (result.point === null) {
-    return {
-      ...withoutPlan("not-found", ["The time limit was reached before a plan was found."]),
-      lowerBoundCents: boundCents,
-      prices,
-    };
-  }
-
-  const schedule = toSchedule(
-    problem,
-    indexed,
-    chosenFromPoint(indexed.arrays, model, result.point),
-  );
-  const check = checkPlan(problem, schedule);
-  if (check.violations.length > 0) {
-    return {
-      ...withoutPlan("not-found", [
-        "The solver's plan did not pass the check of the rules:",
-        ...check.violations,
-      ]),
-      lowerBoundCents: boundCents,
-      prices,
-    };
-  }
-  const objectiveCents = check.objectiveCents;
-  const lowerBoundCents = Math.min(objectiveCents, boundCents ?? Number.NEGATIVE_INFINITY);
-  const gap = relativeGap(objectiveCents, lowerBoundCents);
-  return {
-    status: gap <= OPTIMAL_GAP ? "optimal" : "feasible",
-    objectiveCents,
-    lowerBoundCents: Number.isFinite(lowerBoundCents) ? lowerBoundCents : null,
-    gap: Number.isFinite(gap) ? gap : null,
-    solver: "exact",
-    ...schedule,
+  return solutionOf(problem, indexed, {
+    chosen: result.chosen,
+    lowerBoundCents: largest(knownBound, result.boundCents),
     prices,
-    infeasibility: [],
-  };
+    solver: "exact",
+  });
+}
+
+/**
+ * The mixed-integer programme of some arrays, begun from a plan: what the decomposition leaves open.
+ *
+ * @param keep choices that may be chosen; the others are 0
+ */
+export async function solveArraysExactly(
+  arrays: ProblemArrays,
+  keep: Uint8Array,
+  start: ChosenArrays | null,
+  options: SolveOptions,
+): Promise<IntegerResult> {
+  const model = buildExactModel(arrays, keep);
+  return solveIntegers(await loadHighs(), model, arrays, start, options);
 }
 
 type Relaxation =
@@ -193,19 +177,20 @@ function leastEmissions(
   });
 }
 
-type IntegerResult =
+export type IntegerResult =
   | { readonly kind: "infeasible" }
   | {
       readonly kind: "done";
-      readonly point: Float64Array | null;
+      /** Null when the limit was reached before a plan was found. */
+      readonly chosen: ChosenArrays | null;
       readonly boundCents: number | null;
     };
 
 function solveIntegers(
   highs: Highs,
   model: ExactModel,
-  indexed: IndexedProblem,
-  problem: PlanProblem,
+  arrays: ProblemArrays,
+  start: ChosenArrays | null,
   options: SolveOptions,
 ): IntegerResult {
   return highs.withModel(modelData(model, true), (solver) => {
@@ -217,15 +202,7 @@ function solveIntegers(
       mip_abs_gap: 1e-6,
       mip_feasibility_tolerance: 1e-7,
     });
-    if (options.start) {
-      const choice = fromAssignments(problem, indexed, options.start);
-      if (choice.every((j) => j !== -2)) {
-        const upgrade = neededUpgrades(indexed.arrays, choice);
-        solver.setSolution({
-          colValue: pointFromChosen(indexed.arrays, model, { choice, upgrade }),
-        });
-      }
-    }
+    if (start) solver.setSolution({ colValue: pointFromChosen(arrays, model, start) });
     const callbacks: HighsCallbackMap = {
       [highs.constants.callbackType.mipInterrupt]: (event) => {
         const { mip_dual_bound: bound, mip_primal_bound: best } = event.data;
@@ -250,13 +227,12 @@ function solveIntegers(
     };
     solver.run(callbacks);
     const { modelStatus, solutionStatus } = highs.constants;
-    const status = solver.getModelStatus();
-    if (status === modelStatus.infeasible) return { kind: "infeasible" } as const;
+    if (solver.getModelStatus() === modelStatus.infeasible) return { kind: "infeasible" } as const;
     const found = solver.info.get("primal_solution_status") === solutionStatus.feasible;
     const bound = Number(solver.info.get("mip_dual_bound"));
     return {
       kind: "done",
-      point: found ? solver.getSolution().colValue : null,
+      chosen: found ? chosenFromPoint(arrays, model, solver.getSolution().colValue) : null,
       boundCents: Number.isFinite(bound) ? bound * 100 : null,
     } as const;
   });
@@ -312,23 +288,6 @@ function pricesFromDuals(
   return { budget, crew, emission };
 }
 
-/** The upgrade that the loads of the choices call for, as late as it may be; -1 where none is needed. */
-function neededUpgrades(arrays: ProblemArrays, choice: Int32Array): Int16Array {
-  const upgrade = new Int16Array(arrays.buildingCount).fill(-1);
-  for (let b = 0; b < arrays.buildingCount; b++) {
-    const added = new Float64Array(arrays.periodCount);
-    for (let i = arrays.heaterStart[b]; i < arrays.heaterStart[b + 1]; i++) {
-      if (choice[i] >= 0) added[arrays.period[choice[i]]] += arrays.circuit[choice[i]];
-    }
-    let carried = 0;
-    for (let t = 0; t < arrays.periodCount && upgrade[b] < 0; t++) {
-      carried += added[t];
-      if (carried > arrays.headroom[b]) upgrade[b] = t;
-    }
-  }
-  return upgrade;
-}
-
 function explainRows(
   problem: PlanProblem,
   indexed: IndexedProblem,
@@ -360,33 +319,4 @@ function largest(a: number | null, b: number | null): number | null {
 
 function secondsLeft(options: SolveOptions): number {
   return Math.max(0.01, options.seconds - options.elapsedSeconds());
-}
-
-/** The plan of a portfolio without heaters. */
-function emptyPlan(): PlanSolution {
-  return {
-    ...withoutPlan("infeasible", []),
-    status: "optimal",
-    objectiveCents: 0,
-    lowerBoundCents: 0,
-    gap: 0,
-  };
-}
-
-function withoutPlan(
-  status: "infeasible" | "not-found",
-  infeasibility: readonly string[],
-): PlanSolution {
-  return {
-    status,
-    objectiveCents: null,
-    lowerBoundCents: null,
-    gap: null,
-    solver: "exact",
-    assignments: [],
-    upgrades: [],
-    mobilisations: [],
-    prices: NO_PRICES,
-    infeasibility,
-  };
 }

@@ -1,0 +1,503 @@
+import type { ChosenArrays, ProblemArrays } from "@/lib/core/planning/problem-arrays";
+import { createRandom, type RandomSource } from "@/lib/core/stats/random";
+import { BuildingOracle, type OracleAnswer } from "./building-oracle";
+import { ProximalBundle } from "./bundle";
+import {
+  type CouplingRows,
+  costCeiling,
+  couplingRows,
+  newUse,
+  pricesOf,
+  type RowUse,
+  rowActivity,
+} from "./coupling";
+import { improveSingly, repairPlan, type StopCheck, shuffled } from "./local-search";
+import { PlanState } from "./plan-state";
+import { type BaseAnswer, PriceResponse, planInSequence } from "./sequential-plan";
+
+export type DecompositionOptions = {
+  /** Stop when the gap is at or below this. */
+  readonly gap: number;
+  readonly seed: number;
+  readonly shouldStop: StopCheck;
+  readonly onProgress?: (stage: string, objective: number | null, bound: number | null) => void;
+  /** A plan to start from, feasible or not. */
+  readonly start?: ChosenArrays;
+};
+
+export type DecompositionResult = {
+  /** Null when no plan was found. */
+  readonly chosen: ChosenArrays | null;
+  /** Infinity without a plan. */
+  readonly objectiveCents: number;
+  /** Infinity when it is proven that there is no plan. */
+  readonly lowerBoundCents: number;
+  /** Scaled multipliers of the best bound. */
+  readonly multipliers: Float64Array;
+  readonly rows: CouplingRows;
+};
+
+/** Cuts kept beyond one for each row, from which plans are mixed. */
+const SPARE_CUTS = 30;
+/** Above this many heaters plans are made in sequence; below, mixed from the cuts of the bundle. */
+const MANY_HEATERS = 20_000;
+/** Heaters in the samples on which prices are found, and refined, first. */
+const SAMPLES = [
+  { size: 2_500, calls: 150, firstStep: 0.1 },
+  { size: 25_000, calls: 60, firstStep: 0.001 },
+];
+/** How often plans are made anew, aimed further below the cap, when none kept it. */
+const MOST_AIMS = 5;
+
+/**
+ * Lagrangian decomposition by building: prices on money, crew hours and kilograms let every building
+ * decide alone; a bundle method finds the prices of the best lower bound; plans are put together from
+ * what the buildings answer, repaired where rows are over their limit, and improved move by move.
+ *
+ * Deterministic for a seed unless it is stopped early. Stopped at any time it returns the best so far.
+ */
+export function decompose(
+  arrays: ProblemArrays,
+  options: DecompositionOptions,
+): DecompositionResult {
+  return new Decomposition(arrays, options).run();
+}
+
+/** Multipliers with what all buildings answered to them. */
+type Refined = {
+  readonly multipliers: Float64Array;
+  readonly base: BaseAnswer;
+  readonly response: PriceResponse;
+};
+
+type Sample = {
+  readonly buildings: readonly number[];
+  /** Share of the heaters in them. */
+  readonly share: number;
+};
+
+class Decomposition {
+  readonly #arrays: ProblemArrays;
+  readonly #options: DecompositionOptions;
+  readonly #rows: CouplingRows;
+  readonly #oracle: BuildingOracle;
+  readonly #random: RandomSource;
+  readonly #ceiling: number;
+  #best: ChosenArrays | null = null;
+  #bestCost = Number.POSITIVE_INFINITY;
+  #bound = Number.NEGATIVE_INFINITY;
+  #multipliers: Float64Array;
+  /** Least kilograms above the cap of the plans that could not be repaired; Infinity without one. */
+  #missedCapBy = Number.POSITIVE_INFINITY;
+  #aimedBelowCap = 0;
+  // Answers of the buildings by slot of the bundle.
+  #columnChoice = new Int16Array(0);
+  #columnUpgrade = new Int16Array(0);
+
+  constructor(arrays: ProblemArrays, options: DecompositionOptions) {
+    this.#arrays = arrays;
+    this.#options = options;
+    this.#rows = couplingRows(arrays);
+    this.#oracle = new BuildingOracle(arrays);
+    this.#random = createRandom(options.seed);
+    this.#ceiling = costCeiling(arrays);
+    this.#multipliers = new Float64Array(this.#rows.count);
+  }
+
+  run(): DecompositionResult {
+    const { start } = this.#options;
+    const a = this.#arrays;
+    this.#offer(
+      new PlanState(a, {
+        choice: new Int32Array(a.heaterCount).fill(-1),
+        upgrade: new Int16Array(a.buildingCount).fill(-1),
+      }),
+    );
+    if (start) this.#offer(new PlanState(a, start));
+
+    let center = this.#startFromSamples();
+    const refined = a.heaterCount > MANY_HEATERS ? this.#refineMany(center) : null;
+    for (let attempt = 0; attempt < MOST_AIMS && !this.#done(); attempt++) {
+      const before = this.#bestCost;
+      const limit = this.#aim();
+      this.#missedCapBy = Number.POSITIVE_INFINITY;
+      if (refined) this.#planManyInSequence(refined, limit);
+      else {
+        const bundle = this.#ascend(center, limit, attempt === 0 ? 250 : 80);
+        center = bundle.center;
+        if (!this.#done()) this.#mixPlans(bundle);
+      }
+      // Plans in whole heaters miss a tight cap by a little: the next are aimed that much below it.
+      if (this.#missedCapBy === Number.POSITIVE_INFINITY || this.#bestCost < before) break;
+      this.#aimedBelowCap +=
+        2.5 * this.#missedCapBy + 2e-4 * this.#rows.scale[this.#rows.emissionRow];
+    }
+    return {
+      chosen: this.#best,
+      objectiveCents: this.#bestCost,
+      lowerBoundCents: this.#isImpossible()
+        ? Number.POSITIVE_INFINITY
+        : Math.min(this.#bound, this.#bestCost),
+      multipliers: this.#multipliers,
+      rows: this.#rows,
+    };
+  }
+
+  #aim(): Float64Array {
+    const aim = this.#rows.limit.slice();
+    if (this.#rows.emissionRow >= 0) aim[this.#rows.emissionRow] -= this.#aimedBelowCap;
+    return aim;
+  }
+
+  #isImpossible(): boolean {
+    return this.#best === null && this.#bound > this.#ceiling + 1e-6 * Math.abs(this.#ceiling);
+  }
+
+  #done(): boolean {
+    if (this.#options.shouldStop() || this.#isImpossible()) return true;
+    if (this.#best === null) return false;
+    const gap = this.#bestCost - this.#bound;
+    return gap <= this.#options.gap * Math.max(1, Math.abs(this.#bestCost));
+  }
+
+  /** Multipliers from samples of the buildings, with the limits in proportion; zero for small problems. */
+  #startFromSamples(): Float64Array {
+    const a = this.#arrays;
+    let center = new Float64Array(this.#rows.count);
+    const position = new Int16Array(a.heaterCount);
+    const upgrade = new Int16Array(a.buildingCount);
+    for (const { size, calls, firstStep } of SAMPLES) {
+      if (a.heaterCount < 4 * size) break;
+      const sample = this.#sample(size);
+      const bundle = this.#newBundle(center, firstStep);
+      const limit = this.#rows.limit.map((value) => value * sample.share);
+      this.#maximise(bundle, limit, calls, (multipliers) =>
+        this.#evaluate(multipliers, sample, position, upgrade),
+      );
+      center = bundle.center.slice();
+    }
+    return center;
+  }
+
+  #evaluate(
+    multipliers: Float64Array,
+    { buildings }: Sample,
+    position: Int16Array,
+    upgrade: Int16Array,
+  ): OracleAnswer {
+    const answer: OracleAnswer = { ...newUse(this.#arrays), bound: 0, value: 0 };
+    const prices = pricesOf(this.#arrays, this.#rows, multipliers);
+    for (const b of buildings) {
+      this.#oracle.evaluate(b, b + 1, prices, answer, position, 0, upgrade, 0);
+    }
+    return answer;
+  }
+
+  #sample(size: number): Sample {
+    const a = this.#arrays;
+    const stride = Math.max(1, Math.floor(a.heaterCount / size));
+    const buildings: number[] = [];
+    let heaters = 0;
+    for (let b = 0; b < a.buildingCount; b += stride) {
+      buildings.push(b);
+      heaters += a.heaterStart[b + 1] - a.heaterStart[b];
+    }
+    return { buildings, share: heaters / Math.max(1, a.heaterCount) };
+  }
+
+  /** Refines multipliers with the response that a sample shows: on a larger sample, then on all. */
+  #refineMany(start: Float64Array): Refined {
+    const a = this.#arrays;
+    const small = this.#sample(2 * SAMPLES[0].size);
+    const response = new PriceResponse(
+      a,
+      this.#rows,
+      this.#oracle,
+      start,
+      small.buildings,
+      small.share,
+    );
+    return this.#refine(start, response, 1, (multipliers, position, upgrade) =>
+      this.#evaluateAll(multipliers, position, upgrade, 0),
+    );
+  }
+
+  /** Newton steps; shorter where one fails. */
+  #refine(
+    start: Float64Array,
+    response: PriceResponse,
+    share: number,
+    evaluate: (
+      multipliers: Float64Array,
+      position: Int16Array,
+      upgrade: Int16Array,
+    ) => OracleAnswer,
+  ): Refined {
+    const a = this.#arrays;
+    const { limit, scale, count, ceiling } = this.#rows;
+    const excess = new Float64Array(count);
+    const newAnswer = () => ({
+      position: new Int16Array(a.heaterCount),
+      upgrade: new Int16Array(a.buildingCount),
+    });
+    let best: (Refined & { readonly value: number }) | null = null;
+    let spare: Pick<BaseAnswer, "position" | "upgrade"> = newAnswer();
+    let length = 1;
+    let point = start.slice();
+    for (let call = 0; call < 10 && !(best && this.#done()); call++) {
+      const { position, upgrade } = spare;
+      const answer = evaluate(point, position, upgrade);
+      let value = answer.value;
+      for (let r = 0; r < count; r++) value -= (share * point[r] * limit[r]) / scale[r];
+      if (best === null || value > best.value) {
+        const gained: number = best === null ? Number.POSITIVE_INFINITY : value - best.value;
+        spare = best === null ? newAnswer() : best.base;
+        const activity = rowActivity(a, this.#rows, answer);
+        best = { multipliers: point, value, response, base: { position, upgrade, activity } };
+        for (let r = 0; r < count; r++) {
+          const off = (activity[r] / share - limit[r]) / scale[r];
+          excess[r] = point[r] > 0 ? off : Math.max(0, off);
+        }
+        if (gained <= 2e-6 * Math.abs(value)) break;
+      } else {
+        length /= 3;
+        if (length < 0.1) break;
+      }
+      point = new Float64Array(count);
+      response.raise(
+        best.multipliers,
+        excess.map((each) => length * each),
+        ceiling,
+        point,
+      );
+    }
+    if (best === null) throw new RangeError("refine must evaluate at least once, got no answer");
+    return best;
+  }
+
+  #newBundle(center: Float64Array, firstStep: number): ProximalBundle {
+    return new ProximalBundle(center, this.#rows.ceiling, this.#rows.count + SPARE_CUTS, firstStep);
+  }
+
+  /** Improves the bound from a centre and keeps the answers of the buildings. */
+  #ascend(center: Float64Array, limit: Float64Array, mostCalls: number): ProximalBundle {
+    const a = this.#arrays;
+    const bundle = this.#newBundle(center, center.some((each) => each > 0) ? 0.001 : 0.1);
+    const capacity = this.#rows.count + SPARE_CUTS;
+    if (this.#columnChoice.length === 0) {
+      this.#columnChoice = new Int16Array(capacity * a.heaterCount);
+      this.#columnUpgrade = new Int16Array(capacity * a.buildingCount);
+    }
+    this.#maximise(bundle, limit, mostCalls, (multipliers, slot) =>
+      this.#evaluateAll(multipliers, this.#columnChoice, this.#columnUpgrade, slot),
+    );
+    return bundle;
+  }
+
+  /** All buildings at these multipliers; what it proves for the real limits is kept. */
+  #evaluateAll(
+    multipliers: Float64Array,
+    choice: Int16Array,
+    upgrade: Int16Array,
+    slot: number,
+  ): OracleAnswer {
+    const a = this.#arrays;
+    const answer: OracleAnswer = { ...newUse(a), bound: 0, value: 0 };
+    this.#oracle.evaluate(
+      0,
+      a.buildingCount,
+      pricesOf(a, this.#rows, multipliers),
+      answer,
+      choice,
+      slot * a.heaterCount,
+      upgrade,
+      slot * a.buildingCount,
+    );
+    let proven = answer.bound;
+    for (let r = 0; r < this.#rows.count; r++) {
+      proven -= (multipliers[r] * this.#rows.limit[r]) / this.#rows.scale[r];
+    }
+    if (proven > this.#bound) {
+      this.#bound = proven;
+      this.#multipliers = multipliers.slice();
+      this.#report("bound");
+    }
+    return answer;
+  }
+
+  #maximise(
+    bundle: ProximalBundle,
+    limit: Float64Array,
+    mostCalls: number,
+    evaluate: (multipliers: Float64Array, slot: number) => OracleAnswer,
+  ): void {
+    const { scale, count } = this.#rows;
+    const gradient = new Float64Array(count);
+    for (let call = 0; call < mostCalls; call++) {
+      const slot = bundle.nextSlot();
+      const answer = evaluate(bundle.proposal, slot);
+      const activity = rowActivity(this.#arrays, this.#rows, answer);
+      let priced = 0;
+      for (let r = 0; r < count; r++) {
+        gradient[r] = (activity[r] - limit[r]) / scale[r];
+        priced += (bundle.proposal[r] * limit[r]) / scale[r];
+      }
+      bundle.add(slot, answer.value - priced, gradient);
+      if (count === 0 || this.#options.shouldStop() || this.#isImpossible()) break;
+      bundle.propose();
+      const hope = bundle.promised - bundle.centerValue;
+      if (hope > 1e-5 * Math.max(1, Math.abs(bundle.centerValue))) continue;
+      if (bundle.residual() <= 2e-3) break;
+      bundle.lengthen(4);
+      bundle.propose();
+    }
+  }
+
+  #planManyInSequence({ multipliers, base, response }: Refined, limit: Float64Array): void {
+    for (let pass = 0; pass < 2 && !this.#done(); pass++) {
+      this.#finish(
+        planInSequence(this.#arrays, this.#rows, this.#oracle, {
+          multipliers,
+          base,
+          limit,
+          response,
+          order: shuffled(this.#arrays.buildingCount, this.#random),
+        }),
+      );
+    }
+  }
+
+  /** Mixes plans from the buildings' answers by the weights of the last proposal. */
+  #mixPlans(bundle: ProximalBundle): void {
+    const draws = this.#arrays.heaterCount > 5_000 ? 4 : 8;
+    const slots: number[] = [];
+    for (let k = 0; k < bundle.slotCount; k++) if (bundle.weights[k] > 1e-9) slots.push(k);
+    for (let draw = 0; draw < draws && !this.#done(); draw++) {
+      this.#finish(this.#mix(bundle, slots));
+    }
+  }
+
+  /** Repairs, improves and offers a plan. */
+  #finish(chosen: ChosenArrays): void {
+    const { shouldStop } = this.#options;
+    const a = this.#arrays;
+    const state = new PlanState(a, chosen);
+    const prices = pricesOf(a, this.#rows, this.#multipliers);
+    if (!repairPlan(a, state, prices, shouldStop)) {
+      if (state.overCap() > 0) this.#missedCapBy = Math.min(this.#missedCapBy, state.overCap());
+      return;
+    }
+    improveSingly(a, state, this.#random, 6, shouldStop);
+    this.#offer(new PlanState(a, state.chosen()));
+  }
+
+  /**
+   * One answer for each building (each heater, where nothing ties it to its neighbours), in random
+   * order, always the one that keeps what is used so far nearest to what the mixture would use.
+   */
+  #mix(bundle: ProximalBundle, slots: readonly number[]): ChosenArrays {
+    const a = this.#arrays;
+    const rows = this.#rows;
+    const choice = new Int32Array(a.heaterCount);
+    const upgrade = new Int16Array(a.buildingCount).fill(-1);
+    const deviation = new Float64Array(rows.count);
+    const use = new Float64Array(rows.count * slots.length);
+    const mean = new Float64Array(rows.count);
+    const units = this.#units();
+    for (const unit of shuffled(units.length / 3, this.#random)) {
+      const b = units[3 * unit];
+      const first = units[3 * unit + 1];
+      const end = units[3 * unit + 2];
+      const whole = !this.#oracle.isLoose(b);
+      mean.fill(0);
+      slots.forEach((slot, s) => {
+        const answer = newUse(a);
+        this.#addUse(slot, b, first, end, whole, answer);
+        const activity = rowActivity(a, rows, answer);
+        for (let r = 0; r < rows.count; r++) {
+          use[s * rows.count + r] = activity[r] / rows.scale[r];
+          mean[r] += bundle.weights[slot] * use[s * rows.count + r];
+        }
+      });
+      let best = 0;
+      let least = Number.POSITIVE_INFINITY;
+      for (let s = 0; s < slots.length; s++) {
+        let distance = 0;
+        for (let r = 0; r < rows.count; r++) {
+          const off = deviation[r] + use[s * rows.count + r] - mean[r];
+          distance += off > 0 ? off * off : 0.5 * off * off;
+        }
+        if (distance < least) {
+          least = distance;
+          best = s;
+        }
+      }
+      for (let r = 0; r < rows.count; r++) {
+        deviation[r] += use[best * rows.count + r] - mean[r];
+      }
+      const at = slots[best] * a.heaterCount;
+      for (let i = first; i < end; i++) {
+        const position = this.#columnChoice[at + i];
+        choice[i] = position < 0 ? -1 : a.choiceStart[i] + position;
+      }
+      if (whole) upgrade[b] = this.#columnUpgrade[slots[best] * a.buildingCount + b];
+    }
+    return { choice, upgrade };
+  }
+
+  #addUse(slot: number, b: number, first: number, end: number, whole: boolean, use: RowUse): void {
+    const a = this.#arrays;
+    const at = slot * a.heaterCount;
+    const visited = new Uint8Array(a.periodCount);
+    for (let i = first; i < end; i++) {
+      const position = this.#columnChoice[at + i];
+      if (position < 0) {
+        use.kg += a.neverKg[i];
+        continue;
+      }
+      const j = a.choiceStart[i] + position;
+      const t = a.period[j];
+      use.spent[a.yearOfPeriod[t]] += a.capital[j];
+      use.hours[t] += a.hours[j];
+      use.kg += a.kg[j];
+      visited[t] = 1;
+    }
+    if (!whole) return;
+    for (let t = 0; t < a.periodCount; t++) {
+      if (visited[t] === 1) use.spent[a.yearOfPeriod[t]] += a.mobilisationCents[b];
+    }
+    const u = this.#columnUpgrade[slot * a.buildingCount + b];
+    if (u >= 0) use.spent[a.yearOfPeriod[u]] += a.upgradeCents[b];
+  }
+
+  /** What is drawn together: building, first heater, heater after the last, in threes. */
+  #units(): Int32Array {
+    const a = this.#arrays;
+    const units: number[] = [];
+    for (let b = 0; b < a.buildingCount; b++) {
+      if (this.#oracle.isLoose(b)) {
+        for (let i = a.heaterStart[b]; i < a.heaterStart[b + 1]; i++) units.push(b, i, i + 1);
+      } else if (a.heaterStart[b + 1] > a.heaterStart[b]) {
+        units.push(b, a.heaterStart[b], a.heaterStart[b + 1]);
+      }
+    }
+    return Int32Array.from(units);
+  }
+
+  /** Takes a plan when it keeps every rule and is cheaper than the best. */
+  #offer(state: PlanState): void {
+    const cost = state.totalCost();
+    if (!(cost < this.#bestCost) || !state.isFeasible()) return;
+    this.#bestCost = cost;
+    this.#best = state.chosen();
+    this.#report("plan");
+  }
+
+  #report(stage: string): void {
+    this.#options.onProgress?.(
+      stage,
+      this.#best === null ? null : this.#bestCost,
+      Number.isFinite(this.#bound) ? this.#bound : null,
+    );
+  }
+}
