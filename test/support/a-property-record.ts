@@ -12,7 +12,7 @@ import type { Heater } from "@/lib/core/heaters/heater";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { aHeater } from "@/test/support/a-heater";
 
-/** Years 2022 to 2025, the last of them row by row, with published factors. */
+/** Years 2022 to 2025 with published factors. */
 export const A_FRAME: AccountFrame = {
   baseYear: 2022,
   reportingYear: 2025,

@@ -21,12 +21,12 @@ import type { Site } from "@/lib/core/heaters/heater";
 import { type Fuel, isCombustion, isHeatPump } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, dayFromParts, yearOf } from "@/lib/core/shared/calendar-day";
 import { BTU_PER_KWH, BTU_PER_THERM } from "@/lib/core/shared/units";
+import { type AccountEntry, entryOfLoss, entryOfRow } from "./account-entries";
 import { type AccountRow, rowsOfYear } from "./account-rows";
 import type { Basis } from "./annual-emissions";
 import { attributeChange } from "./attribution";
 import type { FactorBook } from "./factors";
 import type { GwpSet } from "./gases";
-import type { InventoryItem } from "./inventory";
 import { type LocationRates, locationRates } from "./location-rates";
 import {
   type RefrigerantEvent,
@@ -50,7 +50,7 @@ export type PropertyRecord = {
 export type AccountFrame = {
   /** First year of the path; later years are compared with it. */
   readonly baseYear: number;
-  /** Year whose rows are given one by one. */
+  /** Year whose assumptions are counted. */
   readonly reportingYear: number;
   readonly lastYear: number;
   readonly book: FactorBook;
@@ -80,8 +80,7 @@ export const CHANGE_CAUSE_LABELS: Readonly<Record<ChangeCause, string>> = {
 
 export type PropertyYear = {
   readonly year: number;
-  readonly items: readonly InventoryItem[];
-  readonly losses: readonly RefrigerantLoss[];
+  readonly entries: readonly AccountEntry[];
   /** Heaters that served in the year, a heater before the first on record included. */
   readonly heaters: number;
   /** Swaps on record in the year. */
@@ -103,8 +102,6 @@ export type PropertyAccount = {
   /** Null without readings beside which the model has heaters. */
   readonly calibration: Calibration | null;
   readonly years: readonly PropertyYear[];
-  /** The reporting year, heater by heater. */
-  readonly rows: readonly AccountRow[];
   /** What was assumed, in words, and of how many heaters of the reporting year. */
   readonly assumed: ReadonlyMap<string, number>;
 };
@@ -164,12 +161,9 @@ class PropertyAccountant {
   account(): PropertyAccount {
     const { baseYear, lastYear, reportingYear } = this.frame;
     const years: PropertyYear[] = [];
-    let rows: readonly AccountRow[] = [];
     let base: PropertyYear | null = null;
     for (let year = baseYear; year <= lastYear; year++) {
-      const yearRows = this.#rowsOf(year);
-      if (year === reportingYear) rows = yearRows;
-      const done = this.#yearOf(year, yearRows, base);
+      const done = this.#yearOf(year, base);
       base ??= done;
       years.push(done);
     }
@@ -178,7 +172,6 @@ class PropertyAccountant {
       gridRegion: this.#ratesOf(reportingYear).gridRegion,
       calibration: this.#calibration,
       years,
-      rows,
       assumed: this.#assumedIn(reportingYear),
     };
   }
@@ -318,7 +311,8 @@ class PropertyAccountant {
     return losses;
   }
 
-  #yearOf(year: number, rows: readonly AccountRow[], base: PropertyYear | null): PropertyYear {
+  #yearOf(year: number, base: PropertyYear | null): PropertyYear {
+    const rows = this.#rowsOf(year);
     const losses = this.#lossesOf(year);
     const rates = this.#ratesOf(year);
     const refrigerantKg = this.#refrigerantKg(losses);
@@ -336,11 +330,7 @@ class PropertyAccountant {
     const total = heat(null);
     return {
       year,
-      items: [
-        ...this.#itemsOf(rows, rates.gridRegion),
-        ...this.#lossItems(losses, rates.gridRegion),
-      ],
-      losses,
+      entries: this.#entriesOf(rows, losses, rates.gridRegion),
       heaters: new Set(this.#in(year).map(({ service }) => service.heater.id)).size,
       ...this.#swapsIn(year),
       meteredShare: total > 0 ? heat("metered") / total : 0,
@@ -363,7 +353,7 @@ class PropertyAccountant {
   ): { readonly causes: Readonly<Record<ChangeCause, number>>; readonly withoutSwaps: number } {
     const first = this.frame.baseYear;
     const inBoth = intersection(slotsOf(this.#in(first)), slotsOf(this.#in(year)));
-    const baseRefrigerantKg = this.#refrigerantKg(base.losses);
+    const baseRefrigerantKg = this.#refrigerantKg(this.#lossesOf(first));
     const states = new Map<string, EnergySums>();
     const kgOf = (fleet: number, factors: number, care: number, occupancy: number): number => {
       const key = `${fleet}/${care}/${this.#occupancyIn(occupancy)}`;
@@ -431,57 +421,23 @@ class PropertyAccountant {
     return losses.reduce((sum, loss) => sum + loss.kg * kgPerKg(loss.refrigerant), 0);
   }
 
-  #itemsOf(rows: readonly AccountRow[], gridRegion: string): readonly InventoryItem[] {
-    const { propertyId } = this.record;
-    const items = new Map<string, InventoryItem>();
-    for (const row of rows) {
-      const id = [
-        propertyId,
-        row.fuel,
-        row.meteredBy.fuel,
-        row.meteredBy.electricity,
-        row.basis,
-      ].join("/");
-      const before = items.get(id);
-      const isElectric = row.fuel === "electricity";
-      items.set(id, {
-        id,
-        place: propertyId,
-        gridRegion,
-        fuel: row.fuel,
-        thermsPerYear: (before?.thermsPerYear ?? 0) + (isElectric ? 0 : row.units),
-        kwhPerYear: (before?.kwhPerYear ?? 0) + (isElectric ? row.units : 0),
-        meteredBy: row.meteredBy,
-        basis: row.basis,
-      });
-    }
-    return [...items.values()];
-  }
-
-  #lossItems(losses: readonly RefrigerantLoss[], gridRegion: string): readonly InventoryItem[] {
-    const sums = new Map<string, { loss: RefrigerantLoss; kg: number }>();
-    for (const loss of losses) {
-      const key = `${loss.refrigerant}/${loss.basis}`;
-      const sum = sums.get(key) ?? { loss, kg: 0 };
-      sum.kg += loss.kg;
-      sums.set(key, sum);
-    }
-    return [...sums].map(([key, { loss, kg }]) => ({
-      id: `${this.record.propertyId}/refrigerant/${key}`,
-      place: this.record.propertyId,
-      gridRegion,
-      fuel: "electricity",
-      thermsPerYear: 0,
-      kwhPerYear: 0,
-      // The lost kilograms as a whole charge that leaked: the account multiplies the two.
-      refrigerant: {
-        refrigerant: loss.refrigerant,
-        chargeKg: kg,
-        annualLeakShare: 1,
-        endOfLifeLossShare: 0,
-        basis: loss.basis,
-      },
-    }));
+  #entriesOf(
+    rows: readonly AccountRow[],
+    losses: readonly RefrigerantLoss[],
+    gridRegion: string,
+  ): readonly AccountEntry[] {
+    const { propertyId, lives } = this.record;
+    const buildingOf = new Map(lives.map(({ heater }) => [heater.id, heater.buildingId]));
+    return [
+      ...rows.map((row) => entryOfRow(row, gridRegion)),
+      ...losses.map((loss) =>
+        entryOfLoss(loss, {
+          propertyId,
+          buildingId: buildingOf.get(loss.heaterId) ?? "",
+          gridRegion,
+        }),
+      ),
+    ];
   }
 
   #swapsIn(year: number): { readonly swaps: number; readonly swapsToHeatPump: number } {

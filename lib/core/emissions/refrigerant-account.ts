@@ -69,6 +69,9 @@ export type RefrigerantLoss = {
   /** `metered` when it was weighed, `modelled` when a share of the charge was assumed. */
   readonly basis: Basis;
   readonly chargeIsAssumed: boolean;
+  /** First and last day that the loss is of. */
+  readonly from: CalendarDay;
+  readonly to: CalendarDay;
 };
 
 /**
@@ -104,15 +107,20 @@ export function refrigerantLosses(
   };
   const losses: RefrigerantLoss[] = [];
   const inYear = intersect(service, yearPeriod(year));
-  const toppedUp = log.filter(({ kind, day }) => kind === "top-up" && yearOf(day) === year);
-  if (toppedUp.length > 0) {
+  const toppedUp = log
+    .filter(({ kind, day }) => kind === "top-up" && yearOf(day) === year)
+    .sort((a, b) => (a.day < b.day ? -1 : 1));
+  const [firstTopUp] = toppedUp;
+  if (firstTopUp) {
     const kg = toppedUp.reduce((sum, entry) => sum + entry.kg, 0);
-    losses.push({ ...common, cause: "leak", kg, basis: "metered" });
+    const to = (toppedUp.at(-1) ?? firstTopUp).day;
+    losses.push({ ...common, cause: "leak", kg, basis: "metered", from: firstTopUp.day, to });
   } else if (inYear) {
     const share = (terms.annualLeakShare * daysOf(inYear)) / daysOf(yearPeriod(year));
-    losses.push({ ...common, cause: "leak", kg: charge.kg * share, basis: "modelled" });
+    losses.push({ ...common, cause: "leak", kg: charge.kg * share, basis: "modelled", ...inYear });
   }
-  if (isRetired && yearOf(addDays(service.to, 1)) === year) {
+  const retiredOn = addDays(service.to, 1);
+  if (isRetired && yearOf(retiredOn) === year) {
     const recovered = log.filter(({ kind }) => kind === "recovery");
     const kg = recovered.reduce((sum, entry) => sum + entry.kg, 0);
     losses.push({
@@ -120,6 +128,8 @@ export function refrigerantLosses(
       cause: "end-of-life",
       kg: recovered.length > 0 ? Math.max(0, charge.kg - kg) : charge.kg * terms.endOfLifeLossShare,
       basis: recovered.length > 0 ? "metered" : "modelled",
+      from: retiredOn,
+      to: retiredOn,
     });
   }
   return losses.filter(({ kg }) => kg > 0);

@@ -1,8 +1,8 @@
 import { describe, expect, test } from "vitest";
+import { EntrySums, inventoryOfEntries } from "@/lib/core/emissions/account-entries";
 import { locationTotal } from "@/lib/core/emissions/annual-emissions";
-import { factorBookOf, PUBLISHED_FACTORS } from "@/lib/core/emissions/factors";
-import { computeInventory } from "@/lib/core/emissions/inventory";
-import type { PropertyYear } from "@/lib/core/emissions/property-account";
+import { factorBookOf, PUBLISHED_BOOK, PUBLISHED_FACTORS } from "@/lib/core/emissions/factors";
+import type { PropertyAccount, PropertyYear } from "@/lib/core/emissions/property-account";
 import { computeEnergy, energyInputOf } from "@/lib/core/energy/annual-energy";
 import type { MeterReading } from "@/lib/core/energy/meter-readings";
 import { UNKNOWN_PROPERTY_ENERGY } from "@/lib/core/energy/property-energy";
@@ -21,6 +21,9 @@ const thermsOf = (life: ReturnType<typeof aLife>, year: number) =>
 const kwhOf = (life: ReturnType<typeof aLife>) =>
   computeEnergy(energyInputOf(life.heater, site, {})).kwhPerYear;
 
+/** Entries of the reporting year, 2025. */
+const entriesOf = ({ years }: PropertyAccount) => year(years, 2025).entries;
+
 const year = (years: readonly PropertyYear[], wanted: number) =>
   years.find((each) => each.year === wanted) as PropertyYear;
 
@@ -38,16 +41,20 @@ const aReading = (changes: Partial<MeterReading> = {}): MeterReading => ({
 describe("a property that changes nothing", () => {
   test("emits the model's year every year, one row a heater", () => {
     const gas = aLife({ id: "gas" });
-    const { years, rows } = accountOf({ lives: [gas] });
+    const account = accountOf({ lives: [gas] });
+    const { years } = account;
+    const entries = entriesOf(account);
     expect(years.map((each) => each.year)).toEqual([2022, 2023, 2024, 2025]);
     for (const each of years) {
       expect(each.kgCo2e).toBeCloseTo(thermsOf(gas, each.year) * KG_PER_THERM, 3);
       expect(each.change.swaps).toBe(0);
     }
-    expect(rows).toHaveLength(1);
-    expect(rows[0]).toMatchObject({
+    expect(entries).toHaveLength(1);
+    expect(entries[0]).toMatchObject({
       heaterId: "gas",
-      fuel: "natural-gas",
+      activity: "natural-gas",
+      unit: "therm",
+      scope: 3,
       days: 365,
       basis: "modelled",
       readingId: null,
@@ -73,11 +80,14 @@ describe("a property that changes nothing", () => {
 describe("a swap on record", () => {
   const gas = aLife({ id: "gas" }, { retired: "2024-07-01" });
   const pump = aLife({ id: "pump", ...HEAT_PUMP }, { installed: "2024-07-01", after: "gas" });
-  const { years, rows } = accountOf({ lives: [gas, pump] });
+  const { years } = accountOf({ lives: [gas, pump] });
 
   test("counts from its day: both heaters in its year, the new one alone after", () => {
     const after = year(years, 2025);
-    expect(rows.map((row) => row.heaterId)).toEqual(["pump"]);
+    expect(after.entries.map(({ heaterId, activity }) => [heaterId, activity])).toEqual([
+      ["pump", "electricity"],
+      ["pump", "R-134a"],
+    ]);
     // 1 % of an assumed 0.75 kg of R-134a leaks: 9.75 kg CO2e (AR5: 1300).
     expect(after.kgCo2e).toBeCloseTo(kwhOf(pump) * RFCW_KG_PER_KWH + 9.75, 1);
     expect(year(years, 2024)).toMatchObject({ swaps: 1, swapsToHeatPump: 1, heaters: 2 });
@@ -145,14 +155,15 @@ describe("what else changes", () => {
 describe("meters", () => {
   test("give the energy of the days that they read, the model that of the others, in rows apart", () => {
     const reading = aReading({ to: calendarDay("2025-06-30"), units: 100 });
-    const { rows, years } = accountOf({ readings: [reading] });
+    const { years } = accountOf({ readings: [reading] });
+    const rows = year(years, 2025).entries;
     expect(rows.map(({ basis, days, readingId }) => [basis, days, readingId])).toEqual([
       ["modelled", 184, null],
       ["metered", 181, "reading"],
     ]);
-    expect(rows[1]?.units).toBeCloseTo(100, 9);
+    expect(rows[1]?.amount).toBeCloseTo(100, 9);
     const share = year(years, 2025).meteredShare;
-    expect(share).toBeCloseTo(100 / (100 + (rows[0]?.units ?? 0)), 9);
+    expect(share).toBeCloseTo(100 / (100 + (rows[0]?.amount ?? 0)), 9);
   });
 
   test("are shared out between heaters as the model would have it, to the last unit", () => {
@@ -161,10 +172,9 @@ describe("meters", () => {
       id: "many",
       home: { ...few.heater.home, occupants: 6 },
     });
-    const { rows } = accountOf({ lives: [few, many], readings: [aReading()] });
-    const [a, b] = rows;
-    expect((a?.units ?? 0) + (b?.units ?? 0)).toBeCloseTo(300, 9);
-    expect((b?.units ?? 0) / (a?.units ?? 1)).toBeCloseTo(
+    const [a, b] = entriesOf(accountOf({ lives: [few, many], readings: [aReading()] }));
+    expect((a?.amount ?? 0) + (b?.amount ?? 0)).toBeCloseTo(300, 9);
+    expect((b?.amount ?? 0) / (a?.amount ?? 1)).toBeCloseTo(
       thermsOf(many, 2025) / thermsOf(few, 2025),
       6,
     );
@@ -181,26 +191,38 @@ describe("meters", () => {
     const readings = [aReading({ from: calendarDay("2024-01-01"), to: calendarDay("2024-12-31") })];
     const plain = accountOf({ readings });
     expect(plain.calibration?.factor).toBeCloseTo(300 / thermsOf(aLife({ id: "gas" }), 2024), 6);
-    expect(plain.rows.map((row) => row.basis)).toEqual(["modelled"]);
+    expect(entriesOf(plain).map((row) => row.basis)).toEqual(["modelled"]);
     const energy = { ...UNKNOWN_PROPERTY_ENERGY, usesCalibration: true };
     const calibrated = accountOf({ readings, energy });
-    expect(calibrated.rows.map((row) => row.basis)).toEqual(["calibrated"]);
-    expect((calibrated.rows[0]?.units ?? 0) / (plain.rows[0]?.units ?? 1)).toBeCloseTo(
-      plain.calibration?.factor ?? 0,
-      9,
-    );
+    expect(entriesOf(calibrated).map((row) => row.basis)).toEqual(["calibrated"]);
+    expect(
+      (entriesOf(calibrated)[0]?.amount ?? 0) / (entriesOf(plain)[0]?.amount ?? 1),
+    ).toBeCloseTo(plain.calibration?.factor ?? 0, 9);
     expect(year(calibrated.years, 2024).kgCo2e).toBe(year(plain.years, 2024).kgCo2e);
   });
 
   test("that read a fuel no heater on record burns are kept as rows without a heater", () => {
-    const { rows } = accountOf({ readings: [aReading({ fuel: "electricity", units: 50 })] });
-    expect(rows.find((row) => row.heaterId === null)).toMatchObject({
-      fuel: "electricity",
-      units: 50,
+    const entries = entriesOf(
+      accountOf({ readings: [aReading({ fuel: "electricity", units: 50 })] }),
+    );
+    expect(entries.find((entry) => entry.heaterId === null)).toMatchObject({
+      activity: "electricity",
+      amount: 50,
       basis: "metered",
     });
   });
 });
+
+const inventoryOf = (entries: PropertyYear["entries"], inYear: number) => {
+  const sums = new EntrySums();
+  for (const entry of entries) sums.add(entry);
+  return inventoryOfEntries(sums, {
+    year: inYear,
+    gwpSet: "AR5",
+    book: PUBLISHED_BOOK,
+    contracts: { market: "US", residualMix: null, instruments: [] },
+  });
+};
 
 describe("the account as an inventory", () => {
   test("has the same total, by scope of the meter's holder", () => {
@@ -211,8 +233,8 @@ describe("the account as an inventory", () => {
       meters: { fuel: "resident" as const, electricity: "owner" as const },
     };
     const { years, assumed } = accountOf({ lives: [aLife({ id: "gas" }), pump, shared], energy });
-    const { items, kgCo2e } = year(years, 2025);
-    const inventory = computeInventory({ year: 2025, items });
+    const { entries, kgCo2e } = year(years, 2025);
+    const inventory = inventoryOf(entries, 2025);
     expect(locationTotal(inventory.kgCo2e)).toBeCloseTo(kgCo2e, 6);
     expect(inventory.kgCo2e.scope3).toBeCloseTo(
       thermsOf(aLife({ id: "gas" }), 2025) * KG_PER_THERM,
