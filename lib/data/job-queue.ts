@@ -1,4 +1,4 @@
-import type pg from "pg";
+import pg from "pg";
 import PgBoss from "pg-boss";
 
 /**
@@ -30,6 +30,22 @@ export async function prepareQueue(ownerUrl: string): Promise<void> {
     for (const name of QUEUES) await boss.createQueue(name, { name, ...RETRY });
   } finally {
     await boss.stop({ graceful: false, wait: true });
+  }
+}
+
+/**
+ * Gives jobs that were under way back to the queue. Only for a start that knows no other worker to
+ * be running, as with the embedded database: what was under way then belongs to a process that died.
+ */
+export async function releaseAbandonedJobs(ownerUrl: string): Promise<void> {
+  const client = new pg.Client({ connectionString: ownerUrl });
+  await client.connect();
+  try {
+    await client.query(
+      `UPDATE ${SCHEMA}.job SET state = 'retry', start_after = now() WHERE state = 'active'`,
+    );
+  } finally {
+    await client.end();
   }
 }
 

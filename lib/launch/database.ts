@@ -1,5 +1,6 @@
 import { join } from "node:path";
 import type { Environment } from "@/lib/config/environment";
+import { releaseAbandonedJobs } from "@/lib/data/job-queue";
 import { applyMigrations } from "@/lib/data/migrate";
 import { ensureDatabase, isEmptyInstallation, prepareAppRole } from "@/lib/data/prepare";
 import { startEmbeddedPostgres } from "./embedded-postgres";
@@ -27,6 +28,7 @@ export async function openDatabase(
     await applyMigrations(server.ownerUrl, projectRoot);
     const appUrl =
       environment.appDatabaseUrl ?? (await prepareAppRole(server.ownerUrl, secrets.appPassword));
+    if (environment.databaseUrl === null) await releaseAbandonedJobs(server.ownerUrl);
     const isEmpty = await isEmptyInstallation(server.ownerUrl);
     return { ...server, appUrl, isEmpty, isEmbedded: environment.databaseUrl === null };
   } catch (error) {
