@@ -1,0 +1,16 @@
+import type { Role } from "@/lib/core/shared/roles";
+
+/** Every screen of a signed-in person, with the role that has most to do there. */
+export const SCREENS: readonly { readonly path: string; readonly role: Role }[] = [
+  { path: "/", role: "manager" },
+  { path: "/heaters", role: "maintenance" },
+  { path: "/heaters/new", role: "manager" },
+  { path: "/risk", role: "manager" },
+  { path: "/plans", role: "manager" },
+  { path: "/plans/new", role: "manager" },
+  { path: "/plans/options", role: "manager" },
+  { path: "/upkeep", role: "maintenance" },
+  { path: "/emissions", role: "sustainability" },
+  { path: "/import", role: "manager" },
+  { path: "/settings", role: "owner" },
+];
