@@ -1,6 +1,7 @@
 "use server";
 
 import { headers } from "next/headers";
+import { redirect } from "next/navigation";
 import type { FormAnswer } from "@/app/_components/checked-form";
 import { entriesOf } from "@/app/_lib/entries";
 import { requireViewer } from "@/app/_lib/viewer";
@@ -9,5 +10,8 @@ import { changeOwnPassword } from "@/lib/services/settings-own-sign-in";
 
 export async function changePassword(form: FormData): Promise<FormAnswer> {
   await requireViewer();
-  return answerOf(await changeOwnPassword(entriesOf(form), await headers()));
+  const outcome = await changeOwnPassword(entriesOf(form), await headers());
+  if (!outcome.ok) return answerOf(outcome);
+  // The change began a new session, which only a new request carries.
+  redirect("/settings/password?changed=yes");
 }

@@ -11,7 +11,6 @@ export function PasswordForm() {
       schema={changePasswordSchema}
       action={changePassword}
       submitLabel="Change the password"
-      savedMessage="Changed. Your other sessions have ended."
     >
       {(problems) => (
         <>
