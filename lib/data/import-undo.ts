@@ -7,7 +7,7 @@ import type {
 } from "@/lib/core/exchange/import-batch";
 import { HOME_FIELDS, type HomeFacts } from "@/lib/core/exchange/record-facts";
 import { assignColumns, writeThroughStage } from "./import-stage";
-import { FACT_COLUMNS } from "./import-writes";
+import { FACT_COLUMNS, logHeaterChanges } from "./import-writes";
 import type { ReplacedValues } from "./imports";
 
 /** Takes a batch out of the record again, with few statements whatever its size. */
@@ -22,13 +22,14 @@ const KEPT_NAMED = 200;
  */
 export async function undoBatch(
   client: pg.ClientBase,
-  batchId: string,
+  stamp: { readonly organizationId: string; readonly batchId: string; readonly userId: string },
   waters: readonly {
     readonly testId: string;
     readonly before: WaterFacts;
     readonly after: WaterFacts;
   }[],
 ): Promise<UndoNote> {
+  const { batchId } = stamp;
   await markHeaters(client, batchId);
   const { keptCount, kept } = await readKept(client);
   const homes = await client.query<{ home: NonNullable<ReplacedValues["home"]> }>(
@@ -40,6 +41,12 @@ export async function undoBatch(
   );
   await takeBackHistory(client, batchId);
   const restoredHeaters = await restoreHeaters(client, batchId);
+  await logHeaterChanges(
+    client,
+    stamp,
+    "heater.import-undo",
+    'r."heaterId" IN (SELECT "heaterId" FROM import_undo WHERE reason IS NULL)',
+  );
   const removed = await client.query(
     `DELETE FROM "Heater" h USING import_undo u
      WHERE h.id = u."heaterId" AND u."isAdded" AND u.reason IS NULL`,

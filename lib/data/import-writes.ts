@@ -500,21 +500,30 @@ export async function writeWaters(
   return corrected;
 }
 
-/** Lines of the log for the heaters that a batch changed, from its notes. */
+/**
+ * Lines of the log for the heaters that a batch changed, from its notes.
+ * @param action "heater.import"; "heater.import-undo" tells the same change the other way round
+ * @param where further condition on the notes `r`
+ */
 export async function logHeaterChanges(
   client: pg.ClientBase,
-  { organizationId, batchId, userId }: ImportStamp,
+  { organizationId, batchId, userId }: Pick<ImportStamp, "organizationId" | "batchId" | "userId">,
+  action: "heater.import" | "heater.import-undo" = "heater.import",
+  where = "true",
 ): Promise<void> {
+  const [before, after] = action === "heater.import" ? ["before", "after"] : ["after", "before"];
   await client.query(
     `INSERT INTO "AuditEntry" (id, "organizationId", "userId", action, entity, "entityId", before, after)
-     SELECT gen_random_uuid(), $1, $3, 'heater.import', 'Heater', r."heaterId"::text, c.before, c.after
-     FROM "ImportRow" r CROSS JOIN LATERAL (
-       SELECT jsonb_object_agg(e ->> 'field', e -> 'before') AS before,
-         jsonb_object_agg(e ->> 'field', e -> 'after') AS after
+     SELECT gen_random_uuid(), $1, $3, $4, 'Heater', r."heaterId"::text, t.tag || c.before, t.tag || c.after
+     FROM "ImportRow" r
+     CROSS JOIN LATERAL (
+       SELECT jsonb_object_agg(e ->> 'field', e -> '${before}') AS before,
+         jsonb_object_agg(e ->> 'field', e -> '${after}') AS after
        FROM jsonb_array_elements(r.changes) e
      ) c
-     WHERE r."batchId" = $2 AND r.verdict = 'change'`,
-    [organizationId, batchId, userId],
+     CROSS JOIN LATERAL (SELECT jsonb_build_object('tag', r.tag) AS tag) t
+     WHERE r."batchId" = $2 AND r.verdict = 'change' AND ${where}`,
+    [organizationId, batchId, userId, action],
   );
 }
 

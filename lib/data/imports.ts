@@ -497,18 +497,16 @@ export async function listNotes(
   return rows;
 }
 
-/** Notes of refused rows behind `after`, for going through all of them in pages. */
+/** Notes of the refused rows among some that follow one another. */
 export async function listRefusals(
   client: pg.ClientBase,
   batchId: string,
-  after: number,
-  limit: number,
+  rows: readonly TableRow[],
 ): Promise<readonly Pick<RowNote, "rowNumber" | "problems">[]> {
-  const { rows } = await client.query<Pick<RowNote, "rowNumber" | "problems">>(
+  const { rows: notes } = await client.query<Pick<RowNote, "rowNumber" | "problems">>(
     `SELECT "rowNumber", problems FROM "ImportRow"
-     WHERE "batchId" = $1 AND verdict = 'refuse' AND "rowNumber" > $2
-     ORDER BY "rowNumber" LIMIT $3`,
-    [batchId, after, limit],
+     WHERE "batchId" = $1 AND verdict = 'refuse' AND "rowNumber" BETWEEN $2 AND $3`,
+    [batchId, rows[0].rowNumber, rows[rows.length - 1].rowNumber],
   );
-  return rows;
+  return notes;
 }

@@ -166,7 +166,7 @@ async function undo(job: ImportJob, tenant: Tenant): Promise<void> {
     if (batch?.status !== "committed" || batch.summary === null) {
       throw new ImportEnd("This batch is not in the record any more: there is nothing to undo.");
     }
-    const undone = await undoBatch(client, batchId, correctedWaters(batch.summary));
+    const undone = await undoBatch(client, job, correctedWaters(batch.summary));
     await endUndo(client, batchId, { ...batch.summary, undone });
     await writeAudit(client, organizationId, {
       userId,

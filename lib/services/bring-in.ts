@@ -17,7 +17,7 @@ import {
   type ImportOptions,
 } from "@/lib/core/exchange/import-batch";
 import type { TableRow } from "@/lib/core/exchange/read-heater-row";
-import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { type CalendarDay, yearOf } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
 import { writeAudit } from "@/lib/data/audit";
 import {
@@ -250,7 +250,7 @@ export async function checkBatch(
   today: CalendarDay,
 ): Promise<Outcome<null>> {
   requireAction(viewer, "import.run");
-  const checked = checkMapping(mapping);
+  const checked = checkMapping(mapping, yearOf(today));
   if (!checked.ok) return checked;
   return startWork(viewer, batchId, "check", today, async (client, batch) => {
     if (mapping.matches.length !== batch.columns.length) {

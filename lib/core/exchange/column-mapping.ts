@@ -1,8 +1,10 @@
+import { z } from "zod";
 import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
 import { normalizeHeading } from "./cell-words";
-import { type HeaterField, heaterColumn } from "./heater-columns";
+import { HEATER_FIELDS, type HeaterField, heaterColumn } from "./heater-columns";
 import type { DateOrder } from "./parse-date";
-import type { UnitCode } from "./quantities";
+import { UNIT_CODES, UNITS, type UnitCode } from "./quantities";
+import { createCellReader } from "./read-cell";
 
 /** Headings of the two columns in front of the refused rows that are handed back. */
 export const REFUSAL_HEADINGS = ["File row", "Why refused"] as const;
@@ -23,6 +25,28 @@ export type ColumnMapping = {
   /** Values for every row that has none of its own: a file of one property need not name it. */
   readonly constants: Readonly<Partial<Record<HeaterField, string>>>;
 };
+
+const LONGEST_CONSTANT = 200;
+
+/** A mapping as a form sends it. */
+export const columnMappingSchema: z.ZodType<ColumnMapping> = z.strictObject({
+  matches: z
+    .array(
+      z
+        .strictObject({
+          field: z.enum(HEATER_FIELDS),
+          unit: z.enum(UNIT_CODES).nullable(),
+          dateOrder: z.enum(["mdy", "dmy"]).nullable(),
+          fillDown: z.boolean(),
+        })
+        .nullable(),
+    )
+    .max(500),
+  constants: z.partialRecord(
+    z.enum(HEATER_FIELDS),
+    z.string().max(LONGEST_CONSTANT, `at most ${LONGEST_CONSTANT} characters`),
+  ),
+});
 
 const REFUSAL_KEYS: readonly string[] = REFUSAL_HEADINGS.map(normalizeHeading);
 
@@ -75,21 +99,32 @@ export function recallMapping(
   return { matches, constants: remembered.constants };
 }
 
-/** Everything that keeps a mapping from being used, or the mapping itself. */
-export function checkMapping(mapping: ColumnMapping): Outcome<ColumnMapping> {
+/**
+ * Everything that keeps a mapping from being used, or the mapping itself.
+ * @param todayYear the year by which two-digit years in a value for all rows are told
+ */
+export function checkMapping(mapping: ColumnMapping, todayYear: number): Outcome<ColumnMapping> {
   const problems: Problem[] = [];
   const columnOf = new Map<HeaterField, number>();
   mapping.matches.forEach((match, index) => {
     if (!match) return;
+    const column = heaterColumn(match.field);
     const earlier = columnOf.get(match.field);
     if (earlier === undefined) columnOf.set(match.field, index);
     else {
       problems.push({
         path: `columns[${index}]`,
-        message: `columns ${earlier + 1} and ${index + 1} are both matched to ${heaterColumn(match.field).label}; leave one out`,
+        message: `columns ${earlier + 1} and ${index + 1} are both matched to ${column.label}; leave one out`,
+      });
+    }
+    if (match.unit !== null && UNITS[match.unit].quantity !== column.quantity) {
+      problems.push({
+        path: `columns[${index}]`,
+        message: `${column.label} is not measured in ${UNITS[match.unit].label}`,
       });
     }
   });
+  problems.push(...checkConstants(mapping, todayYear));
   const has = (field: HeaterField) =>
     columnOf.has(field) || (mapping.constants[field] ?? "").trim() !== "";
   if (!has("tag") && !(has("property") && has("unit"))) {
@@ -100,6 +135,19 @@ export function checkMapping(mapping: ColumnMapping): Outcome<ColumnMapping> {
     });
   }
   return problems.length > 0 ? failure(...problems) : success(mapping);
+}
+
+/** A value for every row that cannot be read would refuse every row: it is refused at once. */
+function checkConstants({ constants }: ColumnMapping, todayYear: number): readonly Problem[] {
+  return HEATER_FIELDS.flatMap((field) => {
+    const text = constants[field]?.trim() ?? "";
+    if (text === "") return [];
+    const options = { unit: null, dateOrder: "mdy", todayYear, uses1904: false } as const;
+    const reading = createCellReader(heaterColumn(field), options)(text);
+    return "problem" in reading
+      ? [{ path: `constants.${field}`, message: `for every row: ${reading.problem}` }]
+      : [];
+  });
 }
 
 /** The 32-bit Fowler-Noll-Vo 1a hash over UTF-16 units, as eight hexadecimal digits. */

@@ -171,7 +171,7 @@ export function settleKnownRecord(
   facts.installLatest = install.latest;
   facts.installEvidence =
     given.installEvidence ?? evidenceAfter(before.installEvidence, install.kind);
-  if (install.kind !== "as-it-stands" && given.installEvidence === null) {
+  if (facts.installEvidence !== before.installEvidence && given.installEvidence === null) {
     assumptions.push("evidence-none-named");
   }
 

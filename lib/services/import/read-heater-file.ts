@@ -75,7 +75,7 @@ export function readHeaterRows(
   mapping: ColumnMapping,
   options: Omit<HeaterRowOptions, "uses1904">,
 ): Outcome<AsyncGenerator<readonly HeaterRow[]>> {
-  const checked = checkMapping(mapping);
+  const checked = checkMapping(mapping, yearOf(options.today));
   if (!checked.ok) return checked;
   return success(heaterRows(table, mapping, { ...options, uses1904: table.uses1904 }));
 }

@@ -197,12 +197,12 @@ describe("a mapping made by hand", () => {
   test("is refused when two columns are the same field, or when no tag can come of it", () => {
     const twice = [mapping.matches[0], mapping.matches[0]];
 
-    expect(checkMapping({ matches: twice, constants: {} })).toMatchObject({
+    expect(checkMapping({ matches: twice, constants: {} }, 2026)).toMatchObject({
       ok: false,
       problems: [{ message: "columns 1 and 2 are both matched to Tag; leave one out" }],
     });
-    expect(checkMapping({ matches: [null], constants: {} }).ok).toBe(false);
-    expect(checkMapping(mapping).ok).toBe(true);
+    expect(checkMapping({ matches: [null], constants: {} }, 2026).ok).toBe(false);
+    expect(checkMapping(mapping, 2026).ok).toBe(true);
   });
 });
 
