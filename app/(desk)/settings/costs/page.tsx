@@ -43,7 +43,7 @@ export default async function CostsPage({
         stand until you enter yours.
       </p>
       <LedgerFrame label="Costs of a failure">
-        <table className="ledger">
+        <table className={`ledger ${styles.explained}`}>
           <thead>
             <tr>
               <th scope="col">Assumption</th>

@@ -75,7 +75,9 @@ export default async function LogPage({
                   </th>
                   <td>
                     <Fields
-                      fields={change.fields.filter(({ after }) => after !== change.subject)}
+                      fields={change.fields.filter(
+                        ({ after }) => after === null || after !== change.subject,
+                      )}
                     />
                   </td>
                 </tr>

@@ -63,7 +63,7 @@ export function fieldInWords(field: string): string {
 
 /** A value as text; cents as dollars. */
 export function valueInWords(field: string, value: string): string {
-  const isMoney = /(^|\.)cents$|Cents$/.test(field);
+  const isMoney = /(^|\.)cents$|Cents(\.value)?$/.test(field);
   const number = Number(value);
   return isMoney && value !== "" && Number.isFinite(number) ? formatCents(number) : value;
 }

@@ -26,8 +26,7 @@ export default async function PeoplePage() {
           <table className={`ledger ${styles.centred}`}>
             <thead>
               <tr>
-                <th scope="col">Name</th>
-                <th scope="col">Email</th>
+                <th scope="col">Person</th>
                 <th scope="col">Role</th>
                 <th scope="col">Sign-in</th>
                 {mayManage && <th scope="col">Change</th>}
@@ -39,8 +38,8 @@ export default async function PeoplePage() {
                   <th scope="row">
                     {person.name}
                     {person.userId === viewer.userId ? " (you)" : ""}
+                    <span className={styles.meaning}>{person.email}</span>
                   </th>
-                  <td>{person.email}</td>
                   <td>
                     {mayManage ? (
                       <RoleChoice userId={person.userId} name={person.name} role={person.role} />
