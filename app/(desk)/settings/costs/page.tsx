@@ -42,7 +42,7 @@ export default async function CostsPage({
         ranking, plans and upkeep use these values. {own} of {lines.length} are your own; the others
         stand until you enter yours.
       </p>
-      <LedgerFrame label="Costs of a failure">
+      <LedgerFrame label="Table of costs">
         <table className={`ledger ${styles.explained}`}>
           <thead>
             <tr>

@@ -54,7 +54,7 @@ export default async function LogPage({
             : "Nothing has been changed yet. Every change from now on is written here and stays."}
         </p>
       ) : (
-        <LedgerFrame label="Log of changes">
+        <LedgerFrame label="Table of changes">
           <table className="ledger">
             <thead>
               <tr>

@@ -22,7 +22,7 @@ export default async function PeoplePage() {
             ? "A change of role takes effect at once. There is always at least one owner."
             : "An owner adds people and changes roles."}
         </p>
-        <LedgerFrame label="People">
+        <LedgerFrame label="Table of people">
           <table className={`ledger ${styles.centred}`}>
             <thead>
               <tr>

@@ -29,7 +29,7 @@ export default async function PropertiesPage() {
         Climate, water, prices and use of each place. Energy, emissions, upkeep and risk are
         computed from them.
       </p>
-      <LedgerFrame label="Properties">
+      <LedgerFrame label="Table of properties">
         <table className="ledger">
           <thead>
             <tr>

@@ -117,7 +117,7 @@ function PropertyFacts({
 function BuildingTable({ buildings }: { readonly buildings: readonly BuildingRow[] }) {
   if (buildings.length === 0) return <p className="soft">No building yet.</p>;
   return (
-    <LedgerFrame label="Buildings">
+    <LedgerFrame label="Table of buildings">
       <table className="ledger">
         <thead>
           <tr>
@@ -198,7 +198,7 @@ function WaterTests({
   return (
     <>
       <p>The latest test holds. Hardness is that of the water as delivered.</p>
-      <LedgerFrame label="Water tests">
+      <LedgerFrame label="Table of water tests">
         <table className="ledger">
           <thead>
             <tr>
