@@ -1,5 +1,6 @@
 import type pg from "pg";
-import type { VisitEntry } from "@/lib/core/upkeep/visit-form";
+import type { TaskKind } from "@/lib/core/heaters/vocabulary";
+import type { OwnInterval } from "@/lib/core/upkeep/rules";
 
 /** Properties with the number of heaters in service, by name. */
 export type PropertyChoice = {
@@ -19,82 +20,104 @@ export async function listPropertyChoices(client: pg.ClientBase): Promise<Proper
   return rows;
 }
 
-/** Names of buildings and the chance of failure of heaters, for a list of due work. */
-export async function loadDueContext(
+/** A building with its property, as lists of work name places. */
+export type BuildingPlace = {
+  readonly id: string;
+  readonly name: string;
+  readonly propertyId: string;
+  readonly property: string;
+};
+
+/** Buildings by id, of one property or of all. */
+export async function loadBuildingPlaces(
   client: pg.ClientBase,
   propertyId: string | null,
-): Promise<{
-  readonly buildings: ReadonlyMap<string, { readonly name: string; readonly property: string }>;
-  readonly failureProbability: ReadonlyMap<string, number>;
-}> {
-  const buildings = await client.query<{ id: string; name: string; property: string }>(
-    `SELECT b.id, b.name, p.name AS property FROM "Building" b JOIN "Property" p ON p.id = b."propertyId"
-     WHERE $1::uuid IS NULL OR p.id = $1`,
+): Promise<ReadonlyMap<string, BuildingPlace>> {
+  const { rows } = await client.query<BuildingPlace>(
+    `SELECT b.id, b.name, p.id AS "propertyId", p.name AS property
+     FROM "Building" b JOIN "Property" p ON p.id = b."propertyId"
+     WHERE $1::uuid IS NULL OR p.id = $1
+     ORDER BY p.name, length(b.name), b.name`,
     [propertyId],
   );
-  const risks = await client.query<{ heaterId: string; failureProbability: number }>(
+  return new Map(rows.map((row) => [row.id, row]));
+}
+
+/** The chance of failing within 12 months by heater, of one property or of all. */
+export async function loadFailureProbabilities(
+  client: pg.ClientBase,
+  propertyId: string | null,
+): Promise<ReadonlyMap<string, number>> {
+  const { rows } = await client.query<{ heaterId: string; failureProbability: number }>(
     `SELECT r."heaterId", r."failureProbability" FROM "HeaterRisk" r
      JOIN "Heater" h ON h.id = r."heaterId" JOIN "Building" b ON b.id = h."buildingId"
      WHERE $1::uuid IS NULL OR b."propertyId" = $1`,
     [propertyId],
   );
-  return {
-    buildings: new Map(buildings.rows.map((row) => [row.id, row])),
-    failureProbability: new Map(risks.rows.map((row) => [row.heaterId, row.failureProbability])),
-  };
+  return new Map(rows.map((row) => [row.heaterId, row.failureProbability]));
 }
 
-/**
- * Records a task as a visit. The same key again changes nothing.
- * @returns the visit's id, or null when the heater is not on record.
- */
-export async function insertVisit(
+/** Own base intervals by property and task. */
+export type OwnIntervals = Readonly<Partial<Record<TaskKind, OwnInterval>>>;
+
+export async function loadOwnIntervals(
+  client: pg.ClientBase,
+  propertyId: string | null = null,
+): Promise<ReadonlyMap<string, OwnIntervals>> {
+  const { rows } = await client.query<OwnInterval & { propertyId: string; task: TaskKind }>(
+    `SELECT "propertyId", task, months, source FROM "TaskInterval"
+     WHERE $1::uuid IS NULL OR "propertyId" = $1`,
+    [propertyId],
+  );
+  const byProperty = new Map<string, Partial<Record<TaskKind, OwnInterval>>>();
+  for (const { propertyId: id, task, months, source } of rows) {
+    const own = byProperty.get(id) ?? {};
+    own[task] = { months, source };
+    byProperty.set(id, own);
+  }
+  return byProperty;
+}
+
+/** Sets a property's own base interval of a task; null takes it away. Gives what stood before. */
+export async function writeOwnInterval(
   client: pg.ClientBase,
   organizationId: string,
-  entry: VisitEntry,
-  performedBy: string,
-): Promise<{ readonly visitId: string; readonly isNew: boolean } | null> {
-  const heater = await client.query('SELECT FROM "Heater" WHERE id = $1', [entry.heaterId]);
-  if (heater.rowCount === 0) return null;
-  const inserted = await client.query<{ id: string }>(
-    `INSERT INTO "ServiceVisit"
-       (id, "organizationId", "heaterId", "visitedOn", "performedBy", minutes, note, "idempotencyKey")
-     VALUES (gen_random_uuid(), $1, $2, $3, $4, $5, $6, $7)
-     ON CONFLICT ("organizationId", "idempotencyKey") DO NOTHING RETURNING id`,
-    [
-      organizationId,
-      entry.heaterId,
-      entry.doneOn,
-      performedBy,
-      entry.minutes,
-      entry.note,
-      entry.idempotencyKey,
-    ],
+  {
+    propertyId,
+    task,
+    interval,
+    setBy,
+  }: {
+    readonly propertyId: string;
+    readonly task: TaskKind;
+    readonly interval: OwnInterval | null;
+    readonly setBy: string;
+  },
+): Promise<OwnInterval | null> {
+  const { rows } = await client.query<OwnInterval>(
+    `DELETE FROM "TaskInterval" WHERE "propertyId" = $1 AND task = $2 RETURNING months, source`,
+    [propertyId, task],
   );
-  const [visit] = inserted.rows;
-  if (!visit) {
-    const earlier = await client.query<{ id: string }>(
-      'SELECT id FROM "ServiceVisit" WHERE "idempotencyKey" = $1',
-      [entry.idempotencyKey],
+  if (interval !== null) {
+    await client.query(
+      `INSERT INTO "TaskInterval" (id, "organizationId", "propertyId", task, months, source, "setBy")
+       VALUES (gen_random_uuid(), $1, $2, $3, $4, $5, $6)`,
+      [organizationId, propertyId, task, interval.months, interval.source, setBy],
     );
-    return { visitId: earlier.rows[0]?.id ?? "", isNew: false };
   }
-  await client.query(
-    `INSERT INTO "VisitTask" (id, "organizationId", "visitId", "heaterId", task, finding, "doneOn")
-     VALUES (gen_random_uuid(), $1, $2, $3, $4, $5, $6)`,
-    [organizationId, visit.id, entry.heaterId, entry.task, entry.finding, entry.doneOn],
-  );
-  return { visitId: visit.id, isNew: true };
+  return rows[0] ?? null;
 }
 
-/** Takes a visit back with its tasks; gives what it was, or null when there is none. */
-export async function deleteVisit(
+/** Of the checks of a task on record, how many found one of `faults`. */
+export async function countFaults(
   client: pg.ClientBase,
-  visitId: string,
-): Promise<Readonly<Record<string, unknown>> | null> {
-  const { rows: deleted } = await client.query(
-    'DELETE FROM "ServiceVisit" WHERE id = $1 RETURNING *',
-    [visitId],
+  task: TaskKind,
+  faults: readonly string[],
+): Promise<{ readonly checks: number; readonly faults: number }> {
+  const { rows } = await client.query<{ checks: number; faults: number }>(
+    `SELECT count(*) AS checks, count(*) FILTER (WHERE finding = ANY ($2)) AS faults
+     FROM "VisitTask" WHERE task = $1 AND finding IS NOT NULL`,
+    [task, faults],
   );
-  return deleted[0] ?? null;
+  return rows[0];
 }

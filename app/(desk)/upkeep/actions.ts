@@ -4,12 +4,15 @@ import { revalidatePath } from "next/cache";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
 import type { Problem } from "@/lib/core/shared/outcome";
+import type { UrgentKind } from "@/lib/core/upkeep/urgent-matters";
 import { recordTask, takeBackVisit } from "@/lib/services/upkeep";
 
 export type RecordState = {
   readonly problems: readonly Problem[];
   /** The entry just made, so that it can be taken back. */
   readonly visitId: string | null;
+  /** What the entry raised that cannot wait. */
+  readonly urgent: readonly UrgentKind[];
 };
 
 export async function recordDone(_previous: RecordState, form: FormData): Promise<RecordState> {
@@ -23,17 +26,20 @@ export async function recordDone(_previous: RecordState, form: FormData): Promis
       doneOn: text("doneOn"),
       finding: text("finding"),
       minutes: text("minutes"),
+      partName: text("partName"),
+      partDollars: text("partDollars"),
+      paidDollars: text("paidDollars"),
       note: text("note"),
       idempotencyKey: text("idempotencyKey"),
     },
     today(),
   );
-  if (!result.ok) return { problems: result.problems, visitId: null };
-  return { problems: [], visitId: result.value.visitId };
+  if (!result.ok) return { problems: result.problems, visitId: null, urgent: [] };
+  return { problems: [], ...result.value };
 }
 
 export async function undoDone(visitId: string): Promise<void> {
-  await takeBackVisit(await requireViewer(), visitId);
+  await takeBackVisit(await requireViewer(), visitId, today());
   revalidatePath("/upkeep");
 }
 

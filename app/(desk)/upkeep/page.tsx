@@ -4,15 +4,23 @@ import { Caution } from "@/app/_components/caution";
 import { Figure, Figures } from "@/app/_components/figure";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { PageHeading } from "@/app/_components/page-heading";
-import { formatDay, formatNumber, formatShare } from "@/app/_lib/format";
+import { formatDay, formatMoney, formatNumber, formatShare } from "@/app/_lib/format";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
 import { CAUTIONS, type HazardousAct } from "@/lib/core/heaters/cautions";
 import { TASK_KINDS, TASK_LABELS, type TaskKind } from "@/lib/core/heaters/vocabulary";
+import { formatCents } from "@/lib/core/shared/money";
 import { DUE_STATES, type DueState } from "@/lib/core/upkeep/due-tasks";
 import { DEFAULT_UPKEEP_RULES } from "@/lib/core/upkeep/rules";
+import { UNPRICED_TASKS } from "@/lib/core/upkeep/task-worth";
 import { mayDo } from "@/lib/services/permissions";
-import { type DueLine, type DueList, listDueWork } from "@/lib/services/upkeep";
+import {
+  DUE_ORDERS,
+  type DueLine,
+  type DueList,
+  type DueOrder,
+  listDueWork,
+} from "@/lib/services/upkeep";
 import { RecordForm } from "./_components/record-form";
 
 export const metadata: Metadata = { title: "Upkeep" };
@@ -23,6 +31,11 @@ const STATE_LABELS: Readonly<Record<DueState, string>> = {
   soon: "Soon",
   later: "Later",
   "leave-alone": "Leave alone",
+};
+
+const ORDER_LABELS: Readonly<Record<DueOrder, string>> = {
+  day: "Due day",
+  worth: "Worth of a minute",
 };
 
 type Search = Readonly<Record<string, string | string[] | undefined>>;
@@ -42,6 +55,7 @@ export default async function UpkeepPage({
     propertyId: one("property"),
     task: TASK_KINDS.find((task) => task === one("task")) ?? null,
     state: DUE_STATES.find((state) => state === one("state")) ?? null,
+    order: DUE_ORDERS.find((order) => order === one("order")) ?? "day",
     page: Number(one("page")) || 1,
   };
   const day = today();
@@ -55,6 +69,7 @@ export default async function UpkeepPage({
       property: filter.propertyId,
       task: filter.task,
       state: filter.state,
+      order: filter.order === "day" ? null : filter.order,
       page: null,
       ...changes,
     };
@@ -64,7 +79,16 @@ export default async function UpkeepPage({
 
   return (
     <>
-      <PageHeading title="Upkeep" question="What is due, and where?" />
+      <PageHeading title="Upkeep" question="What is due, and where?">
+        {canRecord && (
+          <Link
+            className="button button--primary"
+            href={`/upkeep/rounds/new${list.propertyId ? `?property=${list.propertyId}` : ""}`}
+          >
+            Make rounds
+          </Link>
+        )}
+      </PageHeading>
       <form className="filter" method="get" aria-label="Filter">
         <div className="field">
           <label htmlFor="property">Property</label>
@@ -99,6 +123,16 @@ export default async function UpkeepPage({
             ))}
           </select>
         </div>
+        <div className="field">
+          <label htmlFor="order">Order</label>
+          <select id="order" name="order" defaultValue={filter.order}>
+            {DUE_ORDERS.map((order) => (
+              <option key={order} value={order}>
+                {ORDER_LABELS[order]}
+              </option>
+            ))}
+          </select>
+        </div>
         <button className="button" type="submit">
           Show
         </button>
@@ -129,7 +163,7 @@ export default async function UpkeepPage({
       </Figures>
 
       <CountsTable list={list} address={address} />
-      <DueTable list={list} day={day} canRecord={canRecord} />
+      <DueTable list={list} day={day} canRecord={canRecord} isByWorth={filter.order === "worth"} />
 
       {list.pageCount > 1 && (
         <nav className="actions" aria-label="Pages of the list">
@@ -150,34 +184,14 @@ export default async function UpkeepPage({
       )}
 
       <section className="section">
-        <h2>How the days are found</h2>
-        <LedgerFrame label="Base intervals">
-          <table className="ledger">
-            <thead>
-              <tr>
-                <th scope="col">Task</th>
-                <th scope="col" className="number">
-                  Base interval, months
-                </th>
-                <th scope="col">Source</th>
-              </tr>
-            </thead>
-            <tbody>
-              {TASK_KINDS.map((task) => {
-                const rule = DEFAULT_UPKEEP_RULES.intervalMonths[task];
-                return (
-                  <tr key={task}>
-                    <th scope="row">{TASK_LABELS[task]}</th>
-                    <td className="number">{rule.value}</td>
-                    <td>
-                      {rule.source} <span className="soft">({rule.evidence})</span>
-                    </td>
-                  </tr>
-                );
-              })}
-            </tbody>
-          </table>
-        </LedgerFrame>
+        <h2>How this list is made</h2>
+        <p>
+          Due days follow base intervals, the water and what was found last; every interval, its
+          source and each property's own are under <Link href="/upkeep/rules">Rules</Link>. Ranked
+          by worth, a task counts the failure probability that it removes until it would come again,
+          times what a failure of that heater costs, for each minute of work. What must be put right
+          at once and what guards people come first: they are never weighed against money.
+        </p>
       </section>
     </>
   );
@@ -239,10 +253,12 @@ function DueTable({
   list,
   day,
   canRecord,
+  isByWorth,
 }: {
   readonly list: DueList;
   readonly day: string;
   readonly canRecord: boolean;
+  readonly isByWorth: boolean;
 }) {
   if (list.heaterCount === 0) {
     return (
@@ -278,6 +294,11 @@ function DueTable({
               <th scope="col" className="number">
                 Chance of failure, 12 months
               </th>
+              {isByWorth && (
+                <th scope="col" className="number">
+                  Avoided per minute
+                </th>
+              )}
               <th scope="col">Why then</th>
             </tr>
           </thead>
@@ -288,6 +309,7 @@ function DueTable({
                 line={line}
                 day={day}
                 canRecord={canRecord}
+                isByWorth={isByWorth}
               />
             ))}
           </tbody>
@@ -301,10 +323,12 @@ function DueRow({
   line,
   day,
   canRecord,
+  isByWorth,
 }: {
   readonly line: DueLine;
   readonly day: string;
   readonly canRecord: boolean;
+  readonly isByWorth: boolean;
 }) {
   const isUrgent = line.state === "overdue" || line.state === "leave-alone";
   return (
@@ -335,7 +359,37 @@ function DueRow({
       <td className="number">
         {line.failureProbability === null ? "–" : formatShare(line.failureProbability)}
       </td>
+      {isByWorth && (
+        <td className="number">
+          <Worth line={line} />
+        </td>
+      )}
       <td>{line.why}</td>
     </tr>
+  );
+}
+
+function Worth({ line: { task, state, worth } }: { readonly line: DueLine }) {
+  if (worth === null) {
+    const why = state === "leave-alone" ? "left alone" : (UNPRICED_TASKS[task] ?? "not priced");
+    return <span className="soft">{why}</span>;
+  }
+  return (
+    <>
+      {formatCents(Math.round(worth.avoidedCentsPerMinute))}
+      <details>
+        <summary className="small">Parts</summary>
+        <dl className="facts small">
+          <dt>Failures removed</dt>
+          <dd>{formatShare(Math.max(0, worth.removedProbability))}</dd>
+          <dt>Loss avoided</dt>
+          <dd>{formatMoney(Math.round(worth.avoidedCents))}</dd>
+          <dt>Labor and parts</dt>
+          <dd>{formatMoney(Math.round(worth.costCents))}</dd>
+          <dt>Net</dt>
+          <dd>{formatMoney(Math.round(worth.netCents))}</dd>
+        </dl>
+      </details>
+    </>
   );
 }

@@ -131,20 +131,25 @@ export function anodeWaterFactor(rules: UpkeepRules, softened: Answer): number {
   return softened === "yes" ? rules.softenedAnodeFactor.value : 1;
 }
 
+/** A base interval that a property has of its own, and where the person has it from. */
+export type OwnInterval = { readonly months: number; readonly source: string };
+
 /**
  * Rules with a property's own intervals.
  * @throws {RangeError} when an interval is not a whole number of months from 1 to 120.
  */
 export function withIntervals(
   rules: UpkeepRules,
-  own: Readonly<Partial<Record<TaskKind, number>>>,
+  own: Readonly<Partial<Record<TaskKind, number | OwnInterval>>>,
 ): UpkeepRules {
   const intervalMonths = { ...rules.intervalMonths };
-  for (const [task, value] of Object.entries(own) as [TaskKind, number][]) {
+  for (const [task, interval] of Object.entries(own) as [TaskKind, number | OwnInterval][]) {
+    const { months: value, source } =
+      typeof interval === "number" ? { months: interval, source: "" } : interval;
     if (!Number.isInteger(value) || value < 1 || value > 120) {
       throw new RangeError(`interval of ${task} must be 1 to 120 whole months, got ${value}`);
     }
-    intervalMonths[task] = months(value, "the property's own interval", "entered");
+    intervalMonths[task] = months(value, source || "the property's own interval", "entered");
   }
   return { ...rules, intervalMonths };
 }

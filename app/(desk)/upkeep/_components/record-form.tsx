@@ -2,6 +2,7 @@
 
 import { startTransition, useActionState, useState } from "react";
 import { SelectField, TextField } from "@/app/_components/field";
+import { UrgentCaution } from "@/app/_components/urgent-caution";
 import { type RecordState, recordDone, refreshList, undoDone } from "@/app/(desk)/upkeep/actions";
 import type { TaskKind } from "@/lib/core/heaters/vocabulary";
 import { FINDING_LABELS, FINDINGS } from "@/lib/core/upkeep/findings";
@@ -20,6 +21,7 @@ export function RecordForm({
   const [state, action, isPending] = useActionState<RecordState, FormData>(recordDone, {
     problems: [],
     visitId: null,
+    urgent: [],
   });
   const id = `${heaterId}-${task}`;
   const problems = state.problems.map((problem) => ({
@@ -31,6 +33,9 @@ export function RecordForm({
     return (
       <div className="notice notice--good" role="status">
         <p>Recorded.</p>
+        {state.urgent.map((kind) => (
+          <UrgentCaution key={kind} kind={kind} />
+        ))}
         <div className="actions">
           <button className="button" type="button" onClick={() => void refreshList()}>
             Refresh the list
@@ -55,7 +60,15 @@ export function RecordForm({
         form.set("heaterId", heaterId);
         form.set("task", task);
         form.set("idempotencyKey", idempotencyKey);
-        for (const name of ["doneOn", "finding", "minutes", "note"]) {
+        for (const name of [
+          "doneOn",
+          "finding",
+          "minutes",
+          "partName",
+          "partDollars",
+          "paidDollars",
+          "note",
+        ]) {
           form.set(name, String(form.get(`${id}-${name}`) ?? ""));
         }
         startTransition(() => action(form));
@@ -86,6 +99,19 @@ export function RecordForm({
           min={1}
           max={600}
           inputMode="numeric"
+          problems={problems}
+        />
+        <TextField name={`${id}-partName`} label="Part used" problems={problems} />
+        <TextField
+          name={`${id}-partDollars`}
+          label="Cost of the part, dollars"
+          inputMode="decimal"
+          problems={problems}
+        />
+        <TextField
+          name={`${id}-paidDollars`}
+          label="Paid to others, dollars"
+          inputMode="decimal"
           problems={problems}
         />
         <TextField name={`${id}-note`} label="Note" problems={problems} />
