@@ -24,6 +24,18 @@ export const COVARIATES = [
 ] as const;
 export type Covariate = (typeof COVARIATES)[number];
 
+/** What a coefficient is the effect of, with its unit. */
+export const COVARIATE_LABELS: Readonly<Record<Covariate, string>> = {
+  hardness: "Water hardness above 60 mg/L, per 100 mg/L",
+  softened: "Softened water",
+  setpoint: "Setpoint above 120 °F, per 10 °F",
+  closedSystem: "Closed cold feed, nothing to take up expansion",
+  anodeProtected: "Anode known to be sound",
+  anodeSpent: "Anode known to be spent",
+  flushed: "Flushed within 18 months",
+  highDraw: "People above bedrooms plus one, per doubling",
+};
+
 /** The covariates that follow the service record over time; all others hold for life. */
 export const CARE_COVARIATES = ["anodeProtected", "anodeSpent", "flushed"] as const;
 export type CareCovariate = (typeof CARE_COVARIATES)[number];

@@ -55,27 +55,33 @@ export function heaterCurve(
   );
 }
 
+/** A life as it was watched, in years of age, with the day on which it is taken to have begun. */
+export type WatchedSpan = WatchedLifetime & {
+  /** Days since 1970-01-01, halves allowed. */
+  readonly installedDay: number;
+};
+
 /**
- * Records as lifetimes for the Kaplan-Meier curve, in years of age. A bracket counts in its middle,
- * so the curve is rougher than the fit where many are wide; records that say nothing are left out.
+ * A record as a lifetime for the Kaplan-Meier curve. A bracket counts in its middle, so the curve is
+ * rougher than the fit where many are wide.
+ *
+ * @returns null for a record that says nothing
  */
-export function watchedLifetimes(
-  records: readonly LifeRecord[],
+export function watchedSpan(
+  { heater, observedFrom, retirement }: LifeRecord,
   today: CalendarDay,
-): readonly WatchedLifetime[] {
-  return records.flatMap(({ heater, observedFrom, retirement }) => {
-    const installed = middle(heater.install.earliest, heater.install.latest);
-    const ended = retirement !== null && retirement.earliest <= today;
-    const failed = ended && isFailureCause(retirement.cause);
-    const last = !ended
-      ? dayNumber(today)
-      : failed
-        ? middle(retirement.earliest, retirement.latest)
-        : dayNumber(retirement.earliest);
-    const entry = Math.max(0, dayNumber(observedFrom) - installed) / DAYS_PER_YEAR;
-    const exit = (last - installed) / DAYS_PER_YEAR;
-    return exit > entry ? [{ entry, exit, failed }] : [];
-  });
+): WatchedSpan | null {
+  const installedDay = middle(heater.install.earliest, heater.install.latest);
+  const ended = retirement !== null && retirement.earliest <= today;
+  const failed = ended && isFailureCause(retirement.cause);
+  const last = !ended
+    ? dayNumber(today)
+    : failed
+      ? middle(retirement.earliest, retirement.latest)
+      : dayNumber(retirement.earliest);
+  const entry = Math.max(0, dayNumber(observedFrom) - installedDay) / DAYS_PER_YEAR;
+  const exit = (last - installedDay) / DAYS_PER_YEAR;
+  return exit > entry ? { installedDay, entry, exit, failed } : null;
 }
 
 function middle(earliest: CalendarDay, latest: CalendarDay): number {

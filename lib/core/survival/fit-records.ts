@@ -1,3 +1,4 @@
+import { TECHNOLOGIES, type Technology } from "@/lib/core/heaters/vocabulary";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
 import { choleskyFactor, choleskyInverse } from "@/lib/core/stats/matrix";
@@ -14,6 +15,7 @@ import {
   type RecordColumns,
   type RecordCounts,
 } from "./life-record";
+import { ALIVE } from "./lifetimes";
 import type { ModelUncertainty, SurvivalModel } from "./model";
 import {
   COMMON_PARAMETERS,
@@ -37,6 +39,10 @@ export type RecordFit = {
   readonly propertyStandardDeviation: number;
   /** What was learnt about each common parameter, in their order. */
   readonly learning: readonly ParameterLearning[];
+  /** Kinds with a record, in the order of TECHNOLOGIES. */
+  readonly technologies: readonly TechnologyRecord[];
+  /** Properties with a record. */
+  readonly properties: readonly PropertyLearning[];
   readonly iterations: number;
 };
 
@@ -47,6 +53,25 @@ export type ParameterLearning = {
   readonly posterior: { readonly mean: number; readonly standardDeviation: number };
   /** False when the records leave the prior's spread all but unchanged: the prior speaks. */
   readonly learnt: boolean;
+};
+
+export type TechnologyRecord = {
+  readonly technology: Technology;
+  readonly records: number;
+  readonly failures: number;
+};
+
+export type PropertyLearning = {
+  readonly propertyId: string;
+  readonly records: number;
+  readonly failures: number;
+  /** Its effect on ln(rate of wear), drawn towards none by the spread of properties. */
+  readonly effect: number;
+  readonly standardDeviation: number;
+  /** Weight of its own record in that effect, 0 to 1; the rest is the fleet's. */
+  readonly ownWeight: number;
+  /** What its own record alone would say; null where that is next to nothing. */
+  readonly aloneEffect: number | null;
 };
 
 /**
@@ -84,18 +109,25 @@ export function fitRecords(
     method,
     learnProperties = true,
     prior = commonPrior(),
+    onProgress = () => undefined,
   }: {
     readonly today: CalendarDay;
     /** Name of the fit, shown beside its answers. */
     readonly method: string;
     readonly learnProperties?: boolean;
     readonly prior?: CommonPrior;
+    /** Is told the share of the work that is done, 0 to 1. */
+    readonly onProgress?: (share: number) => void;
   },
 ): Outcome<RecordFit> {
   const { columns, counts, leftOut } = prepareRecords(records, today);
   const precision = invert(prior.covariance);
-  const fitAt = (data: RecordColumns, spread: number, start: Float64Array) =>
-    fitAtSpread(data, prior, precision, spread, start);
+  let fits = 0;
+  const fitAt = (data: RecordColumns, spread: number, start: Float64Array) => {
+    const fit = fitAtSpread(data, prior, precision, spread, start);
+    onProgress(++fits / (SPREADS.length + 1));
+    return fit;
+  };
   const chosen = learnProperties
     ? chooseSpread(thinned(records, today) ?? columns, prior.mean, fitAt)
     : { spread: NO_SPREAD, common: prior.mean };
@@ -109,6 +141,12 @@ export function fitRecords(
   }
   const { point, evaluation } = fit.maximum;
   const covariance = choleskyInverse(fit.factor, COMMON_PARAMETERS);
+  const uncertainty = uncertaintyOf(
+    columns.properties,
+    evaluation.curvature,
+    covariance,
+    chosen.spread,
+  );
   return success({
     model: {
       method,
@@ -117,18 +155,15 @@ export function fitRecords(
       propertyEffects: Object.fromEntries(
         columns.properties.map((id, g) => [id, point[COMMON_PARAMETERS + g]]),
       ),
-      uncertainty: uncertaintyOf(
-        columns.properties,
-        evaluation.curvature,
-        covariance,
-        chosen.spread,
-      ),
+      uncertainty,
     },
     counts,
     leftOut,
     logLikelihood: evaluateRecords(columns, point).value,
     propertyStandardDeviation: chosen.spread,
     learning: learningOf(prior, point, covariance),
+    technologies: technologyRecords(columns),
+    properties: propertyLearning(columns, point, uncertainty),
     iterations: fit.maximum.iterations,
   });
 }
@@ -278,6 +313,62 @@ function learningOf(
       prior: { mean, standardDeviation: before },
       posterior: { mean: point[i], standardDeviation: after },
       learnt: after < LEARNT_BELOW * before,
+    };
+  });
+}
+
+function technologyRecords({ technology, outcome }: RecordColumns): readonly TechnologyRecord[] {
+  const records = new Uint32Array(TECHNOLOGIES.length);
+  const failures = new Uint32Array(TECHNOLOGIES.length);
+  for (let i = 0; i < technology.length; i++) {
+    records[technology[i]]++;
+    if (outcome[i] !== ALIVE) failures[technology[i]]++;
+  }
+  return TECHNOLOGIES.map((name, t) => ({
+    technology: name,
+    records: records[t],
+    failures: failures[t],
+  })).filter((record) => record.records > 0);
+}
+
+/** Weight of a property's own record below which what it says alone is not worth a number. */
+const WORTH_A_NUMBER = 0.05;
+
+/**
+ * At the maximum the pull of a property's own record, I · (alone − u), equals that of the spread,
+ * u / τ², I being the curvature of its record: hence its weight I / (I + 1 / τ²) and what it would
+ * say alone.
+ */
+function propertyLearning(
+  { properties, property, outcome, count }: RecordColumns,
+  point: Float64Array,
+  uncertainty: ModelUncertainty,
+): readonly PropertyLearning[] {
+  const records = new Uint32Array(properties.length);
+  const failures = new Uint32Array(properties.length);
+  for (let i = 0; i < count; i++) {
+    records[property[i]]++;
+    if (outcome[i] !== ALIVE) failures[property[i]]++;
+  }
+  const { covariance, propertyStandardDeviation } = uncertainty;
+  return properties.map((propertyId, g) => {
+    const { slopes, variance } = uncertainty.properties[propertyId];
+    let total = variance;
+    for (let i = 0; i < COMMON_PARAMETERS; i++) {
+      for (let j = 0; j < COMMON_PARAMETERS; j++) {
+        total += slopes[i] * covariance[i * COMMON_PARAMETERS + j] * slopes[j];
+      }
+    }
+    const effect = point[COMMON_PARAMETERS + g];
+    const ownWeight = Math.max(0, 1 - variance / propertyStandardDeviation ** 2);
+    return {
+      propertyId,
+      records: records[g],
+      failures: failures[g],
+      effect,
+      standardDeviation: Math.sqrt(total),
+      ownWeight,
+      aloneEffect: ownWeight < WORTH_A_NUMBER ? null : effect / ownWeight,
     };
   });
 }

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
-import { heaterCurve, ordinaryCurve, watchedLifetimes } from "@/lib/core/survival/curves";
+import { heaterCurve, ordinaryCurve, watchedSpan } from "@/lib/core/survival/curves";
 import { drawModels } from "@/lib/core/survival/draws";
 import { kaplanMeier, kaplanMeierBand } from "@/lib/core/survival/kaplan-meier";
 import type { LifeRecord } from "@/lib/core/survival/life-record";
@@ -37,7 +37,7 @@ describe("heaterCurve", () => {
   });
 });
 
-describe("watchedLifetimes", () => {
+describe("watchedSpan", () => {
   const installed = calendarDay("2010-01-01");
   const record = (changes: Partial<LifeRecord>): LifeRecord => ({
     heater: aHeater({ install: { earliest: installed, latest: installed, evidence: "permit" } }),
@@ -55,25 +55,25 @@ describe("watchedLifetimes", () => {
 
   test("a planned swap is no failure and a bracket counts in its middle", () => {
     const today = calendarDay("2025-01-01");
-    const [planned, leaked, alive] = watchedLifetimes(
-      [
-        record({ retirement: ended("2020-01-01", "2020-01-01", "planned") }),
-        record({ retirement: ended("2020-01-01", "2021-01-01", "leak") }),
-        record({}),
-      ],
+    const planned = watchedSpan(
+      record({ retirement: ended("2020-01-01", "2020-01-01", "planned") }),
       today,
     );
-    expect(planned.failed).toBe(false);
-    expect(planned.entry).toBeCloseTo(5, 2);
-    expect(planned.exit).toBeCloseTo(10, 2);
-    expect(leaked.failed).toBe(true);
-    expect(leaked.exit).toBeCloseTo(10.5, 2);
-    expect(alive.exit).toBeCloseTo(15, 2);
+    const leaked = watchedSpan(
+      record({ retirement: ended("2020-01-01", "2021-01-01", "leak") }),
+      today,
+    );
+    expect(planned?.failed).toBe(false);
+    expect(planned?.entry).toBeCloseTo(5, 2);
+    expect(planned?.exit).toBeCloseTo(10, 2);
+    expect(leaked?.failed).toBe(true);
+    expect(leaked?.exit).toBeCloseTo(10.5, 2);
+    expect(watchedSpan(record({}), today)?.exit).toBeCloseTo(15, 2);
   });
 
   test("what ended before it was watched is left out", () => {
     const gone = record({ retirement: ended("2014-01-01", "2014-01-01", "leak") });
-    expect(watchedLifetimes([gone], calendarDay("2025-01-01"))).toEqual([]);
+    expect(watchedSpan(gone, calendarDay("2025-01-01"))).toBeNull();
   });
 
   // Ordinary heaters only, so that the curve estimates the Weibull law itself.
@@ -88,7 +88,9 @@ describe("watchedLifetimes", () => {
       recordYears: 25,
       technologies: ["gas-storage"],
     });
-    const steps = kaplanMeier(watchedLifetimes(records, PORTFOLIO_TODAY));
+    const steps = kaplanMeier(
+      records.flatMap((record) => watchedSpan(record, PORTFOLIO_TODAY) ?? []),
+    );
     for (const age of [6, 10, 14, 18]) {
       const step = steps.findLast(({ t }) => t <= age);
       expect(step).toBeDefined();

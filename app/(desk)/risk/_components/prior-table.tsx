@@ -2,7 +2,12 @@ import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatNumber } from "@/app/_lib/format";
 import { TECHNOLOGIES, TECHNOLOGY_LABELS } from "@/lib/core/heaters/vocabulary";
 import type { Evidence } from "@/lib/core/shared/sourced";
-import { COVARIATES, type Covariate, TYPICAL_VALUES } from "@/lib/core/survival/covariates";
+import {
+  COVARIATE_LABELS,
+  COVARIATES,
+  type Covariate,
+  TYPICAL_VALUES,
+} from "@/lib/core/survival/covariates";
 import {
   COEFFICIENT_PRIORS,
   LIFETIME_PRIORS,
@@ -17,17 +22,6 @@ const EVIDENCE_LABELS: Readonly<Record<Evidence, string>> = {
   memory: "from memory",
   assumed: "assumed",
   entered: "entered",
-};
-
-const COVARIATE_LABELS: Readonly<Record<Covariate, string>> = {
-  hardness: "Water hardness above 60 mg/L, per 100 mg/L",
-  softened: "Softened water",
-  setpoint: "Setpoint above 120 °F, per 10 °F",
-  closedSystem: "Closed cold feed, nothing to take up expansion",
-  anodeProtected: "Anode known to be sound",
-  anodeSpent: "Anode known to be spent",
-  flushed: "Flushed within 18 months",
-  highDraw: "People above bedrooms plus one, per doubling",
 };
 
 /** 5 % and 95 % of a standard normal. */
