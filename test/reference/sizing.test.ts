@@ -84,15 +84,19 @@ describe("minimum capacity (HUD-FHA)", () => {
     },
   );
 
-  // Electric storage and kilowatts: NREL OpenStudio-BEopt, comment "Table 5 HUD-FHA … ASHRAE HVAC
-  // Applications 2007" (seen in that source).
+  // Electric storage and kilowatts, every row: NREL OpenStudio-BEopt, comment "Table 5 HUD-FHA … ASHRAE
+  // HVAC Applications 2007" (seen in that source).
   test.each([
     [1, 1, 20, 2_500],
     [1, 2, 30, 3_500],
-    [1, 3, 40, 4_500],
+    [1.5, 3, 40, 4_500],
     [2, 2, 40, 4_500],
     [2, 3, 50, 5_500],
+    [2.5, 4, 50, 5_500],
     [2, 5, 66, 5_500],
+    [3, 3, 50, 5_500],
+    [3, 4, 66, 5_500],
+    [3.5, 5, 66, 5_500],
     [3, 6, 80, 5_500],
   ])(
     "electric, %d baths and %d bedrooms: %d gal, %d W",
@@ -100,6 +104,32 @@ describe("minimum capacity (HUD-FHA)", () => {
       expect(minimumCapacity("electric", { bedrooms, bathrooms })).toMatchObject({
         storageGal,
         input,
+      });
+    },
+  );
+
+  // Gas inputs: the set 36, 38, 47 and 50 kBtu/h agrees with the same source, which simplifies the small
+  // rows; 27 kBtu/h, gas storage, draws and recoveries from memory.
+  test.each([
+    [1, 1, 20, 27_000, 43, 23],
+    [1, 2, 30, 36_000, 60, 30],
+    [1.5, 3, 30, 36_000, 60, 30],
+    [2, 2, 30, 36_000, 60, 30],
+    [2, 3, 40, 36_000, 70, 30],
+    [2.5, 4, 40, 38_000, 72, 32],
+    [2, 5, 50, 47_000, 90, 40],
+    [3, 3, 40, 38_000, 72, 32],
+    [3, 4, 50, 38_000, 82, 32],
+    [3.5, 5, 50, 47_000, 90, 40],
+    [3, 6, 50, 50_000, 92, 42],
+  ])(
+    "gas, %d baths and %d bedrooms: %d gal, %d Btu/h, draw %d, recovery %d",
+    (bathrooms, bedrooms, storageGal, input, oneHourDrawGal, recoveryGph) => {
+      expect(minimumCapacity("gas", { bedrooms, bathrooms })).toEqual({
+        storageGal,
+        input,
+        oneHourDrawGal,
+        recoveryGph,
       });
     },
   );

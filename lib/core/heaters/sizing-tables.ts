@@ -52,21 +52,76 @@ export const WORKSHEETS = {
 >;
 export type WorksheetEdition = keyof typeof WORKSHEETS;
 
-/**
- * Hot water of apartment houses in gallons a person at 120 °F: the busiest 60 minutes and the
- * greatest day. ASHRAE Handbook, HVAC Applications, chapter Service Water Heating, apartment
- * guideline table: low and medium as quoted, high from memory.
- */
-export const APARTMENT_DEMAND: Readonly<
-  Record<
-    DemandLevel,
-    { readonly peakHourGal: number; readonly greatestDayGal: number; readonly evidence: Evidence }
-  >
-> = {
-  low: { peakHourGal: 2.8, greatestDayGal: 20, evidence: "quoted" },
-  medium: { peakHourGal: 4.8, greatestDayGal: 49, evidence: "quoted" },
-  high: { peakHourGal: 8.5, greatestDayGal: 90, evidence: "memory" },
+/** Windows of the apartment table in minutes: the busiest 5 minutes to the busiest 3 hours, and a day. */
+export const APARTMENT_WINDOWS = [5, 15, 30, 60, 120, 180, 1_440] as const;
+
+/** A row of the apartment table. */
+export type ApartmentDemand = {
+  /** The busiest 60 minutes. */
+  readonly peakHourGal: number;
+  /** The greatest day. */
+  readonly greatestDayGal: number;
+  /** The most drawn within each of {@link APARTMENT_WINDOWS}. */
+  readonly mostWithinGal: readonly number[];
+  readonly evidence: Evidence;
 };
+
+/**
+ * Hot water of apartment houses in gallons a person at 120 °F. ASHRAE Handbook, HVAC Applications,
+ * chapter Service Water Heating, apartment guideline table: low and medium as quoted, high from memory.
+ */
+export const APARTMENT_DEMAND: Readonly<Record<DemandLevel, ApartmentDemand>> = {
+  low: apartmentDemand([0.4, 1, 1.7, 2.8, 4.5, 6.1, 20], "quoted"),
+  medium: apartmentDemand([0.7, 1.7, 2.9, 4.8, 8, 11, 49], "quoted"),
+  high: apartmentDemand([1.2, 3, 5.1, 8.5, 14.5, 19, 90], "memory"),
+};
+
+function apartmentDemand(mostWithinGal: readonly number[], evidence: Evidence): ApartmentDemand {
+  const [, , , peakHourGal, , , greatestDayGal] = mostWithinGal as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
+  return { peakHourGal, greatestDayGal, mostWithinGal, evidence };
+}
+
+/** Fixtures of the hourly-demand table. */
+export const FIXTURES = [
+  "private-lavatory",
+  "bathtub",
+  "shower",
+  "kitchen-sink",
+  "dishwasher",
+  "laundry-tub",
+  "pantry-sink",
+  "service-sink",
+] as const;
+export type Fixture = (typeof FIXTURES)[number];
+
+/**
+ * Hot water of an apartment house by fixture in gallons an hour at 140 °F, with the share drawn at once
+ * and the storage that goes with it: ASPE Plumbing Engineering Design Handbook, volume 2, table 6-1
+ * (method 1, average hourly demand), as quoted by scribd.com and yumpu.com.
+ */
+export const FIXTURE_DEMAND = {
+  evidence: "quoted" as Evidence,
+  gallonsPerHour: {
+    "private-lavatory": 2,
+    bathtub: 20,
+    shower: 30,
+    "kitchen-sink": 10,
+    dishwasher: 15,
+    "laundry-tub": 20,
+    "pantry-sink": 5,
+    "service-sink": 20,
+  } satisfies Readonly<Record<Fixture, number>>,
+  demandFactor: 0.3,
+  storageFactor: 1.25,
+} as const;
 
 /** One row of the minimum-capacity table. */
 export type MinimumCapacity = {

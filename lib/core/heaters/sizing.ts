@@ -77,6 +77,12 @@ export function recoveryGph(
   return (inputBtuPerHour * recoveryEfficiency) / (POUNDS_PER_GALLON * riseF);
 }
 
+/** Heat in Btu per hour that brings up `gallonsPerHour` by `riseF`: the same ratio without losses. */
+export function recoveryHeatBtuPerHour(gallonsPerHour: number, riseF: number): number {
+  requireAtLeastZero("gallonsPerHour", gallonsPerHour);
+  return POUNDS_PER_GALLON * gallonsPerHour * requirePositive("riseF", riseF);
+}
+
 /** First-hour rating in gallons where the nameplate lacks it: 0.70 × storage + recovery (trade). */
 export function estimateFirstHourGal(volumeGal: number, gallonsPerHour: number): number {
   return (
