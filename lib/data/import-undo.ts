@@ -30,6 +30,8 @@ export async function undoBatch(
   }[],
 ): Promise<UndoNote> {
   const { batchId } = stamp;
+  // The statistics may be older than the batch: a plan made for few rows would take minutes for many.
+  await client.query("SET LOCAL enable_nestloop = off");
   await markHeaters(client, batchId);
   const { keptCount, kept } = await readKept(client);
   const homes = await client.query<{ home: NonNullable<ReplacedValues["home"]> }>(

@@ -260,6 +260,30 @@ describe("a heater that is on record", () => {
     ]);
   });
 
+  test("stays untouched when another heater comes into its home, whose facts change and come back", async () => {
+    await bring([{ Tag: "T-1", ...GAS_TANK, Unit: "101", Floor: 1 }]);
+
+    const file = await upload([{ Tag: "T-2", ...GAS_TANK, Unit: "101", Floor: 2, Bedrooms: 3 }]);
+    expect(await file.check()).toMatchObject({
+      addedCount: 1,
+      summary: {
+        changedHomes: 1,
+        changedFields: { floor: 1, bedrooms: 1 },
+        assumptions: { "second-in-home": 1 },
+      },
+    });
+    await file.commit();
+    expect(await rowsOf("Unit", "label, floor, bedrooms")).toEqual([
+      { label: "101", floor: 2, bedrooms: 3 },
+    ]);
+    expect(await heaterOf("T-1")).toMatchObject({ version: 1 });
+
+    await file.undo();
+    expect(await rowsOf("Unit", "label, floor, bedrooms")).toEqual([
+      { label: "101", floor: 1, bedrooms: null },
+    ]);
+  });
+
   test("stays where it is when the file has no column for the building", async () => {
     await bring([{ Tag: "T-1", ...GAS_TANK, Unit: "101" }]);
 

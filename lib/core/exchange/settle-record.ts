@@ -211,14 +211,20 @@ export function settleHome(
   before: HomeFacts,
   given: HeaterRecord,
 ): { readonly home: HomeFacts; readonly changes: readonly RecordChange[] } {
-  let home: HomeFacts = before;
   const changes: RecordChange[] = [];
   for (const field of HOME_FIELDS) {
     const value = given[field];
     if (value === null || value === before[field]) continue;
-    home = { ...home, [field]: value };
     changes.push({ field, before: before[field], after: value });
   }
+  if (changes.length === 0) return { home: before, changes };
+  const home = {
+    floor: given.floor ?? before.floor,
+    riser: given.riser ?? before.riser,
+    bedrooms: given.bedrooms ?? before.bedrooms,
+    bathrooms: given.bathrooms ?? before.bathrooms,
+    occupants: given.occupants ?? before.occupants,
+  };
   return { home, changes };
 }
 

@@ -20,12 +20,14 @@ import {
   deleteNotes,
   type ImportBatch,
   insertNotes,
+  type RowNote,
   readChunk,
   saveVerdicts,
 } from "@/lib/data/imports";
 import type { SqlClient } from "@/lib/data/tenant";
 import { type ImportFindings, ImportTally } from "./import-tally";
 import { RowPlanner, type RowsPlan } from "./plan-rows";
+import { uuid7 } from "./uuid7";
 
 export type PassOptions = {
   readonly organizationId: string;
@@ -58,7 +60,10 @@ export async function passOverRows(
     uses1904: batch.file.uses1904,
     today,
     tags,
-    places: [properties, buildings],
+    properties,
+    buildings,
+    // Rows that are only looked at need no identifiers that last.
+    newId: stamp ? uuid7 : countedId(),
     lookup: {
       loadHeaters: (ids) => loadHeatersOnRecord(client, ids),
       loadUnits: (buildingIds) => loadUnits(client, buildingIds),
@@ -69,7 +74,8 @@ export async function passOverRows(
 
   const write = async (number: number, plan: RowsPlan) => {
     if (stamp) await writePlan(client, stamp, plan);
-    await insertNotes(client, organizationId, batch.id, plan.notes);
+    const notes = stamp ? plan.notes : plan.notes.map(withoutNewHeater);
+    await insertNotes(client, organizationId, batch.id, notes);
     await saveVerdicts(client, batch.id, number, plan.verdicts);
   };
   let done = 0;
@@ -93,6 +99,19 @@ export async function passOverRows(
     await writing;
   }
   return tally.finish(await loadWaters(client));
+}
+
+/** A heater that is not written has no identifier yet. */
+function withoutNewHeater(note: RowNote): RowNote {
+  return note.verdict === "add" ? { ...note, heaterId: null } : note;
+}
+
+function countedId(): () => string {
+  let count = 0;
+  return () => {
+    count += 1;
+    return `new ${count}`;
+  };
 }
 
 async function writePlan(client: SqlClient, stamp: ImportStamp, plan: RowsPlan): Promise<void> {

@@ -2,30 +2,37 @@ import { nameKey } from "@/lib/core/exchange/settle-record";
 
 /**
  * Things found by name, whatever its case. Where the record holds names that differ in case only, each
- * is found by its own spelling, and any other spelling finds the first.
+ * is found by its own spelling, and any other spelling finds one of them.
  */
 export class NameIndex<T> {
-  readonly #byKey = new Map<string, T>();
-  readonly #bySpelling = new Map<string, T>();
+  /** Within each scope, things by every spelling that was met and by the name's key. */
+  readonly #scopes = new Map<string, Map<string, T>>();
+  readonly #things: T[] = [];
 
   /** @param scope within which names are told apart, such as the id of a building for its homes */
   get(scope: string, name: string): T | undefined {
-    const exact = this.#bySpelling.size > 0 ? this.#bySpelling.get(join(scope, name)) : undefined;
-    return exact ?? this.#byKey.get(join(scope, nameKey(name)));
+    const names = this.#scopes.get(scope);
+    if (!names) return undefined;
+    const exact = names.get(name);
+    if (exact !== undefined) return exact;
+    const thing = names.get(nameKey(name));
+    if (thing !== undefined) names.set(name, thing);
+    return thing;
   }
 
   add(scope: string, name: string, thing: T): void {
-    const key = join(scope, nameKey(name));
-    if (this.#byKey.has(key)) this.#bySpelling.set(join(scope, name), thing);
-    else this.#byKey.set(key, thing);
+    let names = this.#scopes.get(scope);
+    if (!names) {
+      names = new Map();
+      this.#scopes.set(scope, names);
+    }
+    const key = nameKey(name);
+    if (!names.has(key)) names.set(key, thing);
+    names.set(name, thing);
+    this.#things.push(thing);
   }
 
-  *values(): Generator<T> {
-    yield* this.#byKey.values();
-    yield* this.#bySpelling.values();
+  values(): Iterable<T> {
+    return this.#things;
   }
-}
-
-function join(scope: string, name: string): string {
-  return scope === "" ? name : `${scope} ${name}`;
 }

@@ -1,7 +1,6 @@
 import { type HomeFacts, UNKNOWN_HOME } from "@/lib/core/exchange/record-facts";
 import type { KnownBuilding, KnownProperty, KnownUnit, NewUnit } from "@/lib/data/import-writes";
 import { NameIndex } from "./name-index";
-import { uuid7 } from "./uuid7";
 
 export type BookedProperty = KnownProperty & { readonly isNew: boolean };
 export type BookedBuilding = KnownBuilding & { readonly isNew: boolean };
@@ -40,7 +39,15 @@ export class PlaceBook {
   #newBuildings: BookedBuilding[] = [];
   #newUnits: BookedUnit[] = [];
 
-  constructor(properties: readonly KnownProperty[], buildings: readonly KnownBuilding[]) {
+  readonly #newId: () => string;
+
+  /** @param newId makes the identifier of a new place */
+  constructor(
+    properties: readonly KnownProperty[],
+    buildings: readonly KnownBuilding[],
+    newId: () => string,
+  ) {
+    this.#newId = newId;
     for (const property of properties) {
       this.#addProperty({ ...property, isNew: false });
     }
@@ -102,7 +109,7 @@ export class PlaceBook {
   settleProperty(name: string): BookedProperty {
     const known = this.#properties.get("", name);
     if (known) return known;
-    const property = { id: uuid7(), name, isNew: true };
+    const property = { id: this.#newId(), name, isNew: true };
     this.#addProperty(property);
     this.#newProperties.push(property);
     return property;
@@ -112,7 +119,7 @@ export class PlaceBook {
     const { id: propertyId } = this.settleProperty(propertyName);
     const known = this.#buildings.get(propertyId, name);
     if (known) return known;
-    const building = { id: uuid7(), propertyId, name, builtYear: null, isNew: true };
+    const building = { id: this.#newId(), propertyId, name, builtYear: null, isNew: true };
     this.#addBuilding(building);
     this.#buildingsWithUnits.add(building.id);
     this.#newBuildings.push(building);
@@ -123,7 +130,7 @@ export class PlaceBook {
     const known = this.#units.get(buildingId, label);
     if (known) return known;
     const unit: BookedUnit = {
-      id: uuid7(),
+      id: this.#newId(),
       buildingId,
       label,
       isNew: true,

@@ -21,7 +21,9 @@ import type {
   CareWrite,
   HeaterWrite,
   HomeWrite,
+  KnownBuilding,
   KnownHeater,
+  KnownProperty,
   KnownTag,
   KnownUnit,
   RetirementWrite,
@@ -30,7 +32,6 @@ import { FACT_COLUMNS } from "@/lib/data/import-writes";
 import type { ReplacedValues, RowNote } from "@/lib/data/imports";
 import { NameIndex } from "./name-index";
 import { type BookedUnit, type NewPlaces, PlaceBook } from "./place-book";
-import { uuid7 } from "./uuid7";
 
 /** What a run of rows would do to the record, and what there is to say of them. */
 export type RowsPlan = {
@@ -67,7 +68,10 @@ export type PlannerInput = {
   readonly uses1904: boolean;
   readonly today: CalendarDay;
   readonly tags: readonly KnownTag[];
-  readonly places: ConstructorParameters<typeof PlaceBook>;
+  readonly properties: readonly KnownProperty[];
+  readonly buildings: readonly KnownBuilding[];
+  /** Makes the identifiers of new rows. */
+  readonly newId: () => string;
   readonly lookup: RecordLookup;
 };
 
@@ -80,7 +84,7 @@ export class RowPlanner {
 
   constructor(input: PlannerInput) {
     this.#input = input;
-    this.book = new PlaceBook(...input.places);
+    this.book = new PlaceBook(input.properties, input.buildings, input.newId);
     for (const { id, tag } of input.tags) this.#heaterOfTag.add("", tag, id);
     this.#readRow = createHeaterRowReader(input.headers, input.mapping, {
       today: input.today,
@@ -103,7 +107,7 @@ export class RowPlanner {
     const heaters = await this.#input.lookup.loadHeaters([...ids]);
     await this.#loadUnitsOf(read, heaters);
 
-    const sheet = new PlanSheet(this.book, this.#input.today);
+    const sheet = new PlanSheet(this.book, this.#input.today, this.#input.newId);
     for (const row of read) {
       if (row === null) sheet.passOver();
       else if (row.record === null) sheet.refuse(row, row.problems);
@@ -153,9 +157,12 @@ class PlanSheet {
   readonly #care: CareWrite[] = [];
   readonly #accepted: AcceptedRow[] = [];
 
-  constructor(book: PlaceBook, today: CalendarDay) {
+  readonly #newId: () => string;
+
+  constructor(book: PlaceBook, today: CalendarDay, newId: () => string) {
     this.#book = book;
     this.#today = today;
+    this.#newId = newId;
   }
 
   passOver(): void {
@@ -185,7 +192,7 @@ class PlanSheet {
     const building = known ?? this.#book.settleBuilding(property, settled.at.building);
     const unit = this.#unitOf(building.id, settled, record, assumptions);
     const heater: HeaterWrite = {
-      id: uuid7(),
+      id: this.#newId(),
       tag: record.tag,
       version: 0,
       buildingId: building.id,
@@ -351,7 +358,7 @@ class PlanSheet {
   }
 
   #addVisit(heaterId: string, day: CalendarDay, tasks: CareWrite["tasks"]): void {
-    this.#care.push({ visitId: uuid7(), heaterId, day, tasks });
+    this.#care.push({ visitId: this.#newId(), heaterId, day, tasks });
   }
 
   /** Keeps the count of heaters in service of the home that a heater leaves and of the one it comes to. */
