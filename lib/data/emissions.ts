@@ -6,7 +6,11 @@ export type PlannedSwaps = {
   readonly runId: string;
   readonly scenarioName: string;
   readonly terms: ScenarioTerms;
-  readonly swaps: ReadonlyMap<string, { readonly optionCode: string; readonly period: string }>;
+  /** Every heater that the plan has a line for; null where it is left for the whole horizon. */
+  readonly lines: ReadonlyMap<
+    string,
+    { readonly optionCode: string; readonly period: string } | null
+  >;
 };
 
 /** The plan run asked for, or the latest that is done; null when there is none. */
@@ -22,20 +26,25 @@ export async function loadPlannedSwaps(
   );
   const [run] = runs.rows;
   if (!run) return null;
-  const items = await client.query<{ heaterId: string; optionCode: string; period: string }>(
-    `SELECT "heaterId", "optionCode", period FROM "PlanItem"
-     WHERE "planRunId" = $1 AND "optionCode" IS NOT NULL`,
-    [run.id],
-  );
+  const items = await client.query<{
+    heaterId: string;
+    optionCode: string | null;
+    period: string | null;
+  }>('SELECT "heaterId", "optionCode", period FROM "PlanItem" WHERE "planRunId" = $1', [run.id]);
   return {
     runId: run.id,
     scenarioName: run.name,
     terms: scenarioTermsSchema.parse(run.terms),
-    swaps: new Map(items.rows.map((item) => [item.heaterId, item])),
+    lines: new Map(
+      items.rows.map(({ heaterId, optionCode, period }) => [
+        heaterId,
+        optionCode !== null && period !== null ? { optionCode, period } : null,
+      ]),
+    ),
   };
 }
 
-/** Runs that are done, the latest first, to choose from. */
+/** Plan runs that are done, the latest first, to choose from. */
 export async function listDoneRuns(
   client: pg.ClientBase,
 ): Promise<readonly { readonly id: string; readonly name: string; readonly finishedAt: Date }[]> {

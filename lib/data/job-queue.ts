@@ -10,7 +10,7 @@ const SCHEMA = "pgboss";
 const store = globalThis as typeof globalThis & { tankloreQueue?: Promise<PgBoss> };
 
 /** The queues there are. */
-export const QUEUES = ["plan", "risk", "import"] as const;
+export const QUEUES = ["plan", "risk", "import", "emissions", "fit", "back-test"] as const;
 export type QueueName = (typeof QUEUES)[number];
 
 /** Times a job is tried again after its worker died, and how long it may run before it counts as dead. */

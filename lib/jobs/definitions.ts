@@ -9,5 +9,8 @@ export type JobHandler = (data: unknown, context: JobContext) => Promise<void>;
 export const JOB_HANDLERS: Readonly<Record<QueueName, () => Promise<JobHandler>>> = {
   plan: async () => (await import("./plan-job")).runPlanJob,
   risk: async () => (await import("./risk-job")).runRiskJob,
+  fit: async () => (await import("./fit-job")).runFitJob,
+  "back-test": async () => (await import("./fit-job")).runBackTestJob,
   import: async () => (await import("./import-job")).runImportJob,
+  emissions: async () => (await import("./emissions-job")).runEmissionsJob,
 };

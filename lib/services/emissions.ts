@@ -1,282 +1,268 @@
 import "server-only";
+import { z } from "zod";
+import type {
+  AccountSummary,
+  AchievedDetail,
+  PlannedDetail,
+} from "@/lib/core/emissions/account-summary";
+import { locationTotal, type ScopeTotals } from "@/lib/core/emissions/annual-emissions";
+import type { Policy } from "@/lib/core/emissions/policies";
+import { type CalendarDay, yearOf } from "@/lib/core/shared/calendar-day";
+import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
+import { writeAudit } from "@/lib/data/audit";
+import { listDoneRuns } from "@/lib/data/emissions";
+import { readRecordStamp } from "@/lib/data/emissions-record";
 import {
-  type EmissionLine,
-  locationTotal,
-  type ScopeTotals,
-} from "@/lib/core/emissions/annual-emissions";
-import {
-  isGridRegion,
-  PUBLISHED_BOOK,
-  REFRIGERANTS,
-  type Refrigerant,
-} from "@/lib/core/emissions/factors";
-import { computeInventory, type InventoryItem } from "@/lib/core/emissions/inventory";
-import { type EnergyUse, emissionPath, type PathHeater } from "@/lib/core/emissions/path";
-import {
-  computeEnergy,
-  type EnergyInput,
-  energyInputOf,
-  energyInputOfOption,
-} from "@/lib/core/energy/annual-energy";
-import type { Heater, Site } from "@/lib/core/heaters/heater";
-import type { OptionTerms } from "@/lib/core/planning/options";
-import {
-  type CalendarDay,
-  dayFromParts,
-  daysBetween,
-  isLeapYear,
-  yearOf,
-} from "@/lib/core/shared/calendar-day";
-import { listDoneRuns, loadPlannedSwaps, type PlannedSwaps } from "@/lib/data/emissions";
-import { loadFleet } from "@/lib/data/fleet";
-import { type CatalogueOption, ensureOptions, listOptions } from "@/lib/data/options";
-import { withSql } from "@/lib/data/tenant";
-import { listPropertyChoices, type PropertyChoice } from "@/lib/data/upkeep";
+  type EmissionsRunProgress,
+  type EmissionsRunRecord,
+  endEmissionsRun,
+  findEmissionsRun,
+  findEmissionsRunProgress,
+  insertEmissionsRun,
+  listEmissionsRuns,
+  listRunYears,
+  type RunNames,
+  type RunYear,
+  readRunNames,
+} from "@/lib/data/emissions-runs";
+import { readEmissionsTerms } from "@/lib/data/emissions-terms";
+import { enqueueJob } from "@/lib/data/job-queue";
+import { countHeatersInService } from "@/lib/data/plans";
+import { type TenantClient, withSql } from "@/lib/data/tenant";
+import type { AccountRules } from "./emissions-account";
+import { type EmissionsJob, type Reproduction, reproduceRun } from "./emissions-run";
+import { mayDo } from "./permissions";
+import { ServiceError } from "./service-error";
 import { requireAction, type Viewer } from "./viewer";
 
-/** The whole portfolio is accounted for at once while it is of this size; beyond it, a property at a time. */
-const WHOLE_PORTFOLIO_HEATERS = 5_000;
+export type { EmissionsRunProgress, EmissionsRunRecord } from "@/lib/data/emissions-runs";
+export type { Reproduction } from "./emissions-run";
 
-/**
- * Whose energy counts as the owner's: all of it, or only what no home's own meter reads. Residents'
- * energy is then scope 3, category 13.
- */
-export const BOUNDARIES = ["all", "meters"] as const;
-export type Boundary = (typeof BOUNDARIES)[number];
+/** Years before the reporting year that stand for a base year where none is chosen. */
+const YEARS_TO_BASE = 5;
+/** Properties of a list on the screen; all of them are in the workbook. */
+const PROPERTIES_SHOWN = 60;
 
-export type EmissionsFilter = {
-  readonly propertyId: string | null;
-  readonly runId: string | null;
-  readonly boundary: Boundary;
+/** A property's line in the account of a year. */
+export type PropertyLine = {
+  readonly propertyId: string;
+  readonly name: string;
+  readonly heaters: number;
+  readonly kgCo2e: ScopeTotals;
+  readonly detail: AchievedDetail;
 };
 
-export type EmissionsYear = {
-  readonly year: number;
-  readonly planned: ScopeTotals;
-  /** The fleet of today kept as it is. */
-  readonly unchanged: ScopeTotals;
-  readonly swaps: number;
+/** One property's years: what the whole portfolio's page shows of all of them. */
+export type PropertyPath = {
+  readonly propertyId: string;
+  readonly name: string;
+  readonly achieved: readonly (RunYear & { readonly detail: AchievedDetail })[];
+  readonly planned: readonly (RunYear & { readonly detail: PlannedDetail })[];
+  readonly unchanged: readonly RunYear[];
 };
 
-export type EmissionsPage = {
-  readonly properties: readonly PropertyChoice[];
-  readonly propertyId: string | null;
-  readonly needsProperty: boolean;
-  readonly heaterCount: number;
-  readonly year: number;
-  readonly today: ScopeTotals;
-  readonly thermsPerYear: number;
-  readonly kwhPerYear: number;
-  readonly lines: readonly EmissionLine[];
-  readonly notes: readonly string[];
-  /** What was assumed of the heaters, in words, and of how many. */
-  readonly assumed: readonly { readonly words: string; readonly heaters: number }[];
-  readonly byProperty: readonly {
-    readonly name: string;
-    readonly heaters: number;
-    readonly gridRegion: string;
-    readonly kgCo2e: ScopeTotals;
-  }[];
-  readonly plan: { readonly runId: string; readonly scenarioName: string } | null;
-  readonly runs: readonly {
+export type EmissionsOverview = {
+  readonly mayEdit: boolean;
+  readonly hasHeaters: boolean;
+  readonly runs: readonly EmissionsRunRecord[];
+  /** The account shown; null while there is none. */
+  readonly account: {
+    readonly run: EmissionsRunRecord;
+    readonly summary: AccountSummary;
+    readonly policies: readonly Policy[];
+    /** True when the record has changed since the account was made. */
+    readonly isStale: boolean;
+    readonly properties: readonly PropertyLine[];
+    readonly propertyCount: number;
+    readonly property: PropertyPath | null;
+    readonly propertyChoices: readonly { readonly id: string; readonly name: string }[];
+  } | null;
+  /** A run that waits or is computed. */
+  readonly underWay: EmissionsRunRecord | null;
+  /** Years that may be accounted for, the latest first, and plans that may stand beside them. */
+  readonly years: readonly number[];
+  readonly defaultYear: number;
+  readonly plans: readonly {
     readonly id: string;
     readonly name: string;
     readonly finishedAt: Date;
   }[];
-  /** Empty without a plan. */
-  readonly path: readonly EmissionsYear[];
 };
 
-/** The fleet's yearly account today and along a plan. */
-export async function readEmissions(
+/** The account asked for, or the latest one, with what can be asked of it. */
+export function readEmissions(
   viewer: Viewer,
-  filter: EmissionsFilter,
+  filter: { readonly runId: string | null; readonly propertyId: string | null },
   today: CalendarDay,
-): Promise<EmissionsPage> {
+): Promise<EmissionsOverview> {
   requireAction(viewer, "record.read");
-  const record = await withSql(viewer, async (client) => {
-    const properties = await listPropertyChoices(client);
-    const total = properties.reduce((sum, property) => sum + property.heaterCount, 0);
-    const needsProperty = total > WHOLE_PORTFOLIO_HEATERS;
-    const asked = properties.find((property) => property.id === filter.propertyId)?.id ?? null;
-    const propertyId = asked ?? (needsProperty ? (properties[0]?.id ?? null) : null);
-    const fleet = await loadFleet(client, { propertyId });
-    await ensureOptions(client, viewer.organizationId);
+  return withSql(viewer, async (client) => {
+    const runs = await listEmissionsRuns(client);
+    const { terms } = await readEmissionsTerms(client);
+    const chosen =
+      runs.find(({ id, status }) => id === filter.runId && status === "done") ??
+      runs.find(({ status }) => status === "done") ??
+      null;
+    const thisYear = yearOf(today);
+    const firstYear = Math.min(terms.baseYear ?? thisYear - YEARS_TO_BASE, thisYear - 1);
     return {
-      properties,
-      needsProperty,
-      propertyId,
-      fleet,
-      options: await listOptions(client),
-      runs: await listDoneRuns(client),
-      plan: await loadPlannedSwaps(client, filter.runId),
+      mayEdit: mayDo(viewer.role, "settings.edit"),
+      hasHeaters: (await countHeatersInService(client)) > 0,
+      runs,
+      account: chosen && (await readAccount(client, chosen.id, filter.propertyId)),
+      underWay: runs.find(({ status }) => status === "queued" || status === "running") ?? null,
+      years: Array.from({ length: thisYear - firstYear + 1 }, (_, back) => thisYear - back),
+      defaultYear: thisYear - 1,
+      plans: await listDoneRuns(client),
     };
   });
-  const { fleet, plan } = record;
-  const year = yearOf(today);
-  const assumed = new Map<string, number>();
-  const optionOf = new Map(record.options.map((option) => [option.code, option]));
-  const heaters = fleet.heaters.map((heater): PathHeater => {
-    const site = fleet.sites.get(heater.propertyId);
-    if (!site) throw new RangeError(`heater ${heater.tag} stands in a property without a record`);
-    const input = energyInputOf(heater, site, { today });
-    for (const words of input.assumed) assumed.set(words, (assumed.get(words) ?? 0) + 1);
-    return {
-      id: heater.id,
-      gridRegion: gridRegionOf(site),
-      meteredBy: meteringOf(heater, filter.boundary),
-      before: yearlyEnergy(input),
-      swap: swapOf(heater, site, plan, optionOf, today),
-    };
-  });
-
-  const inventory = computeInventory({ year, items: heaters.map(itemOf) });
-  const kgOf = new Map(inventory.items.map((item) => [item.id, item.kgCo2e]));
-  return {
-    properties: record.properties,
-    propertyId: record.propertyId,
-    needsProperty: record.needsProperty,
-    heaterCount: heaters.length,
-    year,
-    today: inventory.kgCo2e,
-    thermsPerYear: sumOf(heaters, (heater) => heater.before.thermsPerYear),
-    kwhPerYear: sumOf(heaters, (heater) => heater.before.kwhPerYear),
-    lines: inventory.lines,
-    notes: inventory.notes,
-    assumed: [...assumed]
-      .map(([words, count]) => ({ words, heaters: count }))
-      .sort((a, b) => b.heaters - a.heaters),
-    byProperty: byProperty(record.properties, fleet, kgOf),
-    plan: plan && { runId: plan.runId, scenarioName: plan.scenarioName },
-    runs: record.runs,
-    path: plan && heaters.length > 0 ? pathOf(heaters, plan, year) : [],
-  };
 }
 
-function gridRegionOf(site: Site): string {
-  return isGridRegion(PUBLISHED_BOOK, site.gridRegion) ? site.gridRegion : "US";
-}
-
-/** A heater of one home is read by that home's meters; one that serves several by the owner's. */
-function meteringOf(heater: Heater, boundary: Boundary): PathHeater["meteredBy"] {
-  if (boundary === "all" || heater.unitId === null) return { fuel: "owner", electricity: "owner" };
-  return { fuel: "resident", electricity: "resident" };
-}
-
-function yearlyEnergy(input: EnergyInput): EnergyUse {
-  const { thermsPerYear, kwhPerYear } = computeEnergy(input);
-  return { thermsPerYear, kwhPerYear, fuel: input.fuel };
-}
-
-function itemOf(heater: PathHeater): InventoryItem {
-  const { id, gridRegion, meteredBy, before } = heater;
-  return { id, gridRegion, ...(meteredBy && { meteredBy }), ...before };
-}
-
-function swapOf(
-  heater: Heater,
-  site: Site,
-  plan: PlannedSwaps | null,
-  options: ReadonlyMap<string, CatalogueOption>,
-  today: CalendarDay,
-): PathHeater["swap"] {
-  const planned = plan?.swaps.get(heater.id);
-  const option = planned && options.get(planned.optionCode);
-  const period = plan?.terms.periods.find(({ id }) => id === planned?.period);
-  if (!option || !period) return null;
-  const { terms } = option;
-  const start = period.start as CalendarDay;
-  const swapYear = yearOf(start);
-  const daysBefore = daysBetween(dayFromParts(swapYear, 1, 1), start);
-  const refrigerantAfter = refrigerantOf(terms);
-  return {
-    year: swapYear,
-    shareBefore: daysBefore / (isLeapYear(swapYear) ? 366 : 365),
-    after: yearlyEnergy(
-      energyInputOfOption(
-        heater,
-        site,
-        {
-          technology: terms.technology,
-          volumeGal: terms.volumeGal,
-          uniformEnergyFactor: terms.uniformEnergyFactor.value,
-          inputWatts: null,
-        },
-        { today },
-      ),
-    ),
-    ...(refrigerantAfter && { refrigerantAfter }),
-  };
-}
-
-/** Share of a sealed, factory-charged circuit that leaks in a year; assumed, as in the plan's costs. */
-export const ASSUMED_ANNUAL_LEAK_SHARE = 0.01;
-
-function refrigerantOf(terms: OptionTerms) {
-  const type = REFRIGERANTS.find(
-    (known): known is Refrigerant => known === terms.refrigerant?.type,
-  );
-  if (!type || !terms.refrigerant) return null;
-  return {
-    refrigerant: type,
-    chargeKg: terms.refrigerant.chargeKg.value,
-    annualLeakShare: ASSUMED_ANNUAL_LEAK_SHARE,
-    endOfLifeLossShare: 0,
-  };
-}
-
-function pathOf(
-  heaters: readonly PathHeater[],
-  plan: PlannedSwaps,
-  firstYear: number,
-): readonly EmissionsYear[] {
-  const lastPeriod = plan.terms.periods.at(-1);
-  const lastYear = lastPeriod ? yearOf(lastPeriod.start as CalendarDay) : firstYear;
-  const years = Array.from(
-    { length: Math.max(1, lastYear - firstYear + 1) },
-    (_, index) => firstYear + index,
-  );
-  const terms = { years, gridOutlook: [] };
-  const planned = emissionPath({ ...terms, heaters });
-  const unchanged = emissionPath({
-    ...terms,
-    heaters: heaters.map((heater) => ({ ...heater, swap: null })),
-  });
-  return years.map((year, index) => ({
-    year,
-    planned: (planned[index] as (typeof planned)[number]).inventory.kgCo2e,
-    unchanged: (unchanged[index] as (typeof unchanged)[number]).inventory.kgCo2e,
-    swaps: heaters.filter((heater) => heater.swap?.year === year).length,
-  }));
-}
-
-function byProperty(
-  properties: readonly PropertyChoice[],
-  fleet: { readonly heaters: readonly Heater[]; readonly sites: ReadonlyMap<string, Site> },
-  kgOf: ReadonlyMap<string, ScopeTotals>,
-): EmissionsPage["byProperty"] {
-  const sums = new Map<string, { heaters: number; kg: Record<keyof ScopeTotals, number> }>();
-  for (const heater of fleet.heaters) {
-    const kg = kgOf.get(heater.id);
-    if (!kg) continue;
-    const sum = sums.get(heater.propertyId) ?? {
-      heaters: 0,
-      kg: { scope1: 0, scope2Location: 0, scope2Market: 0, scope3: 0 },
-    };
-    sum.heaters += 1;
-    for (const key of Object.keys(sum.kg) as (keyof ScopeTotals)[]) sum.kg[key] += kg[key];
-    sums.set(heater.propertyId, sum);
-  }
-  return properties
-    .flatMap(({ id, name }) => {
-      const sum = sums.get(id);
-      const site = fleet.sites.get(id);
-      if (!sum || !site) return [];
-      return [{ name, heaters: sum.heaters, gridRegion: gridRegionOf(site), kgCo2e: sum.kg }];
-    })
+async function readAccount(
+  client: TenantClient,
+  runId: string,
+  propertyId: string | null,
+): Promise<NonNullable<EmissionsOverview["account"]>> {
+  const run = await findEmissionsRun(client, runId);
+  if (!run) throw new ServiceError("not-found", "This account is not on record.");
+  const { summary, terms, factors: _, ...record } = run;
+  const names = await readRunNames(client, runId);
+  const lines = await listRunYears(client, runId, { year: run.year, series: "achieved" });
+  const properties = lines
+    .map((line) => propertyLine(line, names))
     .sort((a, b) => locationTotal(b.kgCo2e) - locationTotal(a.kgCo2e));
+  const asked = properties.some((line) => line.propertyId === propertyId) ? propertyId : null;
+  return {
+    run: record,
+    summary: summary as AccountSummary,
+    policies: (terms as AccountRules).policies,
+    isStale: run.stamp !== (await readRecordStamp(client)),
+    properties: properties.slice(0, PROPERTIES_SHOWN),
+    propertyCount: properties.length,
+    property: asked === null ? null : await readPropertyPath(client, runId, asked, names),
+    propertyChoices: properties
+      .map(({ propertyId: id, name }) => ({ id, name }))
+      .sort((a, b) => (a.name < b.name ? -1 : 1)),
+  };
 }
 
-function sumOf<T>(items: readonly T[], of: (item: T) => number): number {
-  return items.reduce((sum, item) => sum + of(item), 0);
+function propertyLine(line: RunYear, names: RunNames): PropertyLine {
+  return {
+    propertyId: line.propertyId,
+    name: names.properties[line.propertyId] ?? "",
+    heaters: line.heaters,
+    kgCo2e: line.kgCo2e,
+    detail: line.detail as AchievedDetail,
+  };
+}
+
+async function readPropertyPath(
+  client: TenantClient,
+  runId: string,
+  propertyId: string,
+  names: RunNames,
+): Promise<PropertyPath> {
+  const years = await listRunYears(client, runId, { propertyId });
+  return {
+    propertyId,
+    name: names.properties[propertyId] ?? "",
+    achieved: years.flatMap((year) =>
+      year.series === "achieved" ? [{ ...year, detail: year.detail as AchievedDetail }] : [],
+    ),
+    planned: years.flatMap((year) =>
+      year.series === "planned" ? [{ ...year, detail: year.detail as PlannedDetail }] : [],
+    ),
+    unchanged: years.filter(({ series }) => series === "unchanged"),
+  };
+}
+
+/** Asks for an account of a year: the run and its job are written in one transaction. */
+export function requestAccount(
+  viewer: Viewer,
+  input: { readonly year: number; readonly plan: string | null },
+  today: CalendarDay,
+): Promise<Outcome<{ readonly runId: string }>> {
+  requireAction(viewer, "settings.edit");
+  return withSql(viewer, async (client) => {
+    if (input.year > yearOf(today)) {
+      return failure({ path: "year", message: `${input.year} has not begun.` });
+    }
+    if ((await countHeatersInService(client)) === 0) {
+      return failure({
+        path: "",
+        message: "There is no heater in service to account for. Bring in your heaters first.",
+      });
+    }
+    const { terms } = await readEmissionsTerms(client);
+    const baseYear = Math.min(terms.baseYear ?? input.year - YEARS_TO_BASE, input.year);
+    const runId = await insertEmissionsRun(client, viewer.organizationId, {
+      year: input.year,
+      baseYear,
+      asOf: today,
+      planRunId: input.plan,
+      requestedBy: viewer.userId,
+    });
+    const job: EmissionsJob = { organizationId: viewer.organizationId, runId };
+    await enqueueJob(client, "emissions", job);
+    await writeAudit(client, viewer.organizationId, {
+      userId: viewer.userId,
+      action: "emissions.request",
+      entity: "EmissionsRun",
+      entityId: runId,
+      after: { ...input, baseYear },
+    });
+    return success({ runId });
+  });
+}
+
+/** Ends a run that waits or is computed. */
+export function cancelAccount(viewer: Viewer, runId: string): Promise<Outcome<null>> {
+  requireAction(viewer, "settings.edit");
+  return withSql(viewer, async (client) => {
+    const isEnded =
+      isId(runId) && (await endEmissionsRun(client, runId, "cancelled", "Cancelled."));
+    if (!isEnded) {
+      return failure({ path: "", message: "This account had already ended: nothing was changed." });
+    }
+    await writeAudit(client, viewer.organizationId, {
+      userId: viewer.userId,
+      action: "emissions.cancel",
+      entity: "EmissionsRun",
+      entityId: runId,
+    });
+    return success(null);
+  });
+}
+
+/** Where a run stands; null when the viewer's organisation has no such run. */
+export function readAccountProgress(
+  viewer: Viewer,
+  runId: string,
+): Promise<EmissionsRunProgress | null> {
+  requireAction(viewer, "record.read");
+  return withSql(viewer, async (client) =>
+    isId(runId) ? findEmissionsRunProgress(client, runId) : null,
+  );
+}
+
+/** Computes a kept account again from its own rows; null when the run has none. */
+export function reproduceAccount(viewer: Viewer, runId: string): Promise<Reproduction | null> {
+  requireAction(viewer, "record.read");
+  return withSql(viewer, async (client) => (isId(runId) ? reproduceRun(client, runId) : null));
+}
+
+/** The headline of the latest account, for pages that only name it; null while there is none. */
+export function readLatestAccount(
+  viewer: Viewer,
+): Promise<{ readonly runId: string; readonly summary: AccountSummary } | null> {
+  requireAction(viewer, "record.read");
+  return withSql(viewer, async (client) => {
+    const done = (await listEmissionsRuns(client)).find(({ status }) => status === "done");
+    const run = done && (await findEmissionsRun(client, done.id));
+    return run ? { runId: run.id, summary: run.summary as AccountSummary } : null;
+  });
+}
+
+function isId(text: string): boolean {
+  return z.uuid().safeParse(text).success;
 }

@@ -1,31 +1,31 @@
 import type { Metadata } from "next";
 import Link from "next/link";
-import { Chart } from "@/app/_components/chart";
-import { Figure, Figures } from "@/app/_components/figure";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
-import { PageHeading } from "@/app/_components/page-heading";
-import { formatKilograms, formatNumber, formatShare } from "@/app/_lib/format";
+import {
+  formatDay,
+  formatInstant,
+  formatKilograms,
+  formatNumber,
+  formatShare,
+} from "@/app/_lib/format";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
-import { type EmissionLine, locationTotal } from "@/lib/core/emissions/annual-emissions";
-import { DEFAULT_GWP_SET } from "@/lib/core/emissions/gases";
-import { GRID_REGION_NAMES } from "@/lib/core/emissions/grid-rates";
-import { FUEL_LABELS, type Fuel } from "@/lib/core/heaters/vocabulary";
-import {
-  ASSUMED_ANNUAL_LEAK_SHARE,
-  BOUNDARIES,
-  type EmissionsPage as EmissionsData,
-  readEmissions,
-} from "@/lib/services/emissions";
+import { locationTotal } from "@/lib/core/emissions/annual-emissions";
+import type { Policy } from "@/lib/core/emissions/policies";
+import { type EmissionsOverview, readEmissions } from "@/lib/services/emissions";
+import { AccountFigures } from "./_components/account-figures";
+import { AccountForm } from "./_components/account-form";
+import { AccountWatch } from "./_components/account-watch";
+import { CausesTable } from "./_components/causes-table";
+import { CheckButton } from "./_components/check-button";
+import { LinesTable } from "./_components/lines-table";
+import { PathChart } from "./_components/path-chart";
+import { FINDING_LABELS, regionName } from "./_lib/words";
 
 export const metadata: Metadata = { title: "Emissions" };
 
-const BOUNDARY_LABELS = {
-  all: "All energy as the owner's",
-  meters: "By meter: homes' own meters apart",
-} as const;
-
 type Search = Readonly<Record<string, string | string[] | undefined>>;
+type Account = NonNullable<EmissionsOverview["account"]>;
 
 export default async function EmissionsPage({
   searchParams,
@@ -34,365 +34,358 @@ export default async function EmissionsPage({
 }) {
   const viewer = await requireViewer();
   const search = await searchParams;
-  const one = (name: string) => {
-    const value = search[name];
-    return typeof value === "string" && value !== "" ? value : null;
-  };
-  const boundary = BOUNDARIES.find((known) => known === one("boundary")) ?? "all";
-  const data = await readEmissions(
+  const view = await readEmissions(
     viewer,
-    { propertyId: uuid(one("property")), runId: uuid(one("plan")), boundary },
+    { runId: one(search.account), propertyId: one(search.property) },
     today(),
   );
+  const { account, underWay } = view;
+  if (!view.hasHeaters && !account) {
+    return (
+      <div className="empty">
+        <p>There are no heaters in service on record yet.</p>
+        <Link className="button" href="/import">
+          Bring in a spreadsheet
+        </Link>
+      </div>
+    );
+  }
   return (
     <>
-      <PageHeading title="Emissions" question="How far down, and by which rules?" />
-      <form className="filter" method="get" aria-label="Filter">
-        <div className="field">
-          <label htmlFor="property">Property</label>
-          <select id="property" name="property" defaultValue={data.propertyId ?? ""}>
-            {!data.needsProperty && <option value="">All properties</option>}
-            {data.properties.map((property) => (
-              <option key={property.id} value={property.id}>
-                {property.name}
-              </option>
-            ))}
-          </select>
-        </div>
-        <div className="field">
-          <label htmlFor="boundary">Boundary</label>
-          <select id="boundary" name="boundary" defaultValue={boundary}>
-            {BOUNDARIES.map((value) => (
-              <option key={value} value={value}>
-                {BOUNDARY_LABELS[value]}
-              </option>
-            ))}
-          </select>
-        </div>
-        {data.runs.length > 0 && (
-          <div className="field">
-            <label htmlFor="plan">Plan</label>
-            <select id="plan" name="plan" defaultValue={data.plan?.runId ?? ""}>
-              {data.runs.map((run) => (
-                <option key={run.id} value={run.id}>
-                  {run.name}, {run.finishedAt.toISOString().slice(0, 10)}
-                </option>
-              ))}
-            </select>
-          </div>
-        )}
-        <button className="button" type="submit">
-          Show
-        </button>
-      </form>
-      {data.heaterCount === 0 ? (
-        <div className="empty">
-          <p>There are no heaters in service on record here yet.</p>
-          <Link className="button" href="/import">
-            Bring in a spreadsheet
-          </Link>
-        </div>
+      {underWay && (
+        <AccountWatch
+          runId={underWay.id}
+          year={underWay.year}
+          start={underWay}
+          mayCancel={view.mayEdit}
+        />
+      )}
+      {account ? (
+        <AccountView account={account} view={view} />
       ) : (
-        <Account data={data} boundary={boundary} />
+        !underWay && <NoAccount view={view} />
       )}
     </>
   );
 }
 
-/** An identifier from the address, or null when it is none. */
-function uuid(text: string | null): string | null {
-  return text !== null && /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/i.test(text) ? text : null;
+function one(value: string | string[] | undefined): string | null {
+  return typeof value === "string" && value !== "" ? value : null;
 }
 
-function Account({
-  data,
-  boundary,
+function NoAccount({ view }: { readonly view: EmissionsOverview }) {
+  const failed = view.runs.find(({ status }) => status === "failed");
+  return (
+    <section className="section">
+      {failed?.message && <p className="notice notice--attention">{failed.message}</p>}
+      <p>
+        No account has been computed yet. It takes seconds for a thousand heaters, is kept with
+        every row and factor it used, and can be computed again as often as you like.
+      </p>
+      {view.mayEdit ? (
+        <RequestForm view={view} />
+      ) : (
+        <p className="soft">Ask an owner, manager or sustainability officer to compute one.</p>
+      )}
+    </section>
+  );
+}
+
+function RequestForm({ view }: { readonly view: EmissionsOverview }) {
+  return (
+    <AccountForm
+      years={view.years}
+      defaultYear={view.account?.run.year ?? view.defaultYear}
+      plans={view.plans.map(({ id, name, finishedAt }) => ({
+        id,
+        label: `${name}, ${formatDay(finishedAt.toISOString().slice(0, 10))}`,
+      }))}
+    />
+  );
+}
+
+function AccountView({
+  account,
+  view,
 }: {
-  readonly data: EmissionsData;
-  readonly boundary: (typeof BOUNDARIES)[number];
+  readonly account: Account;
+  readonly view: EmissionsOverview;
 }) {
-  const { today: kg } = data;
-  const last = data.path.at(-1);
+  const { run, summary, property } = account;
   return (
     <>
-      <Figures>
-        <Figure label={`Scope 1, ${data.year}: burnt on site`} value={formatKilograms(kg.scope1)}>
-          <p>
-            {formatNumber(data.thermsPerYear)} therms a year, modelled, times the combustion factors
-            below. CO2-equivalent with {DEFAULT_GWP_SET} potentials over 100 years.
-          </p>
-        </Figure>
-        <Figure
-          label="Scope 2, location-based"
-          value={formatKilograms(kg.scope2Location)}
-          sourceLabel="By which rule"
-        >
-          <p>
-            {formatNumber(data.kwhPerYear)} kWh a year, modelled, times the grid's average of each
-            property's region.
-          </p>
-        </Figure>
-        <Figure
-          label="Scope 2, market-based"
-          value={formatKilograms(kg.scope2Market)}
-          sourceLabel="By which rule"
-        >
-          <p>
-            No contracts or certificates are on record and no residual mix is published for these
-            regions, so the grid average stands in, as the GHG Protocol's Scope 2 Guidance (2015)
-            tells it to. The two answers are never added.
-          </p>
-        </Figure>
-        {boundary === "meters" && (
-          <Figure
-            label="Scope 3, category 13: homes' own meters"
-            value={formatKilograms(kg.scope3)}
-          />
-        )}
-        <Figure label="Together, location-based" value={formatKilograms(locationTotal(kg))}>
-          <p>
-            {formatNumber(data.heaterCount)} heaters. This sum does not move when a meter changes
-            hands.
-          </p>
-        </Figure>
-        {last && (
-          <Figure
-            label={`Cut by ${last.year} along the plan`}
-            value={formatShare(
-              1 - locationTotal(last.planned) / Math.max(1e-9, locationTotal(last.unchanged)),
-              0,
-            )}
-          >
-            <p>
-              Against keeping today's heaters, with the grid's factor held at its latest published
-              value. {data.plan?.scenarioName}.
-            </p>
-          </Figure>
-        )}
-      </Figures>
+      <form className="filter" method="get" aria-label="Filter">
+        <div className="field">
+          <label htmlFor="account">Account</label>
+          <select id="account" name="account" defaultValue={run.id}>
+            {view.runs
+              .filter(({ status }) => status === "done")
+              .map(({ id, year, createdAt }) => (
+                <option key={id} value={id}>
+                  {year}, made {formatInstant(createdAt)}
+                </option>
+              ))}
+          </select>
+        </div>
+        <div className="field">
+          <label htmlFor="property">Path of</label>
+          <select id="property" name="property" defaultValue={property?.propertyId ?? ""}>
+            <option value="">All properties</option>
+            {account.propertyChoices.map(({ id, name }) => (
+              <option key={id} value={id}>
+                {name}
+              </option>
+            ))}
+          </select>
+        </div>
+        <button className="button" type="submit">
+          Show
+        </button>
+      </form>
+
+      {account.isStale && (
+        <p className="notice notice--attention">
+          The record has changed since this account was made. It stays as it was; compute a new one
+          to see the difference.
+        </p>
+      )}
+
+      <AccountFigures summary={summary} />
 
       <section className="section">
-        <h2>Along the plan</h2>
-        {data.plan && data.path.length > 0 ? (
-          <Path data={data} boundary={boundary} />
+        <h2>{property ? `${property.name}: achieved and planned` : "Achieved, planned, target"}</h2>
+        <PathChart summary={summary} property={property} />
+        {summary.plan ? (
+          <p className="small soft">
+            Plan: <Link href={`/plans/${summary.plan.runId}`}>{summary.plan.scenarioName}</Link>,
+            made as of {formatDay(summary.plan.asOf)}. A planned swap counts from the middle of its
+            period; emergencies before it are left out.
+          </p>
         ) : (
-          <div className="empty">
-            <p>No plan has been computed yet. With one, its years are drawn here.</p>
-            <Link className="button" href="/plans">
-              Make a plan
-            </Link>
-          </div>
+          <p className="small soft">
+            No plan has been computed yet: the years ahead keep today’s heaters.{" "}
+            <Link href="/plans">Make a plan</Link>
+          </p>
         )}
       </section>
 
       <section className="section">
-        <h2>Each factor and its source</h2>
-        <LedgerFrame label="Emission lines with factors">
-          <table className="ledger">
-            <thead>
-              <tr>
-                <th scope="col">Scope</th>
-                <th scope="col">Of what</th>
-                <th scope="col">Gas</th>
-                <th scope="col" className="number">
-                  Amount a year
-                </th>
-                <th scope="col" className="number">
-                  Factor
-                </th>
-                <th scope="col" className="number">
-                  Vintage
-                </th>
-                <th scope="col" className="number">
-                  CO2-equivalent
-                </th>
-                <th scope="col">Source</th>
-              </tr>
-            </thead>
-            <tbody>
-              {data.lines.map((line) => (
-                <tr key={`${line.scope} ${line.method} ${line.factor.id}`}>
-                  <th scope="row">
-                    {line.scope}
-                    {line.scope === 2 && `, ${line.method}-based`}
-                  </th>
-                  <td>{activityOf(line)}</td>
-                  <td>{gasName(line.gas)}</td>
-                  <td className="number">
-                    {formatNumber(line.amount)} {line.amountUnit}
-                  </td>
-                  <td className="number">
-                    {line.factor.value} {line.factor.unit}
-                  </td>
-                  <td className="number">{line.factor.vintage}</td>
-                  <td className="number">{formatKilograms(line.kgCo2e)}</td>
-                  <td>
-                    {line.factor.source} <span className="soft">({line.factor.evidence})</span>
-                  </td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
-        </LedgerFrame>
-        {data.notes.map((note) => (
+        <h2>Where the change since {summary.baseYear} comes from</h2>
+        <CausesTable
+          baseYear={summary.baseYear}
+          years={
+            property
+              ? property.achieved.map(({ year, kgCo2e, swaps, detail }) => ({
+                  year,
+                  kgCo2e: locationTotal(kgCo2e),
+                  change: detail.change,
+                  swaps,
+                  swapsToHeatPump: detail.swapsToHeatPump,
+                  meteredShare: detail.meteredShare,
+                }))
+              : summary.achieved.map((year) => ({ ...year, kgCo2e: locationTotal(year.kgCo2e) }))
+          }
+        />
+        <p className="small soft">
+          All scopes, location-based. Swaps, factors, care and occupancy are told apart by the
+          average over every order in which they may have come, so none is favoured and they add up.
+          What meters say beyond the model is told as such.
+        </p>
+      </section>
+
+      <section className="section">
+        <h2>The account of {summary.year}, line by line</h2>
+        <LinesTable lines={summary.lines} />
+        {summary.notes.map((note) => (
           <p key={note} className="small soft sentence">
             {note}
           </p>
         ))}
       </section>
 
+      {summary.policies.length > 0 && (
+        <section className="section">
+          <h2>Rules broken along the plan</h2>
+          <PolicyTable account={account} />
+        </section>
+      )}
+
       <div className="columns">
         <section className="section">
-          <h2>By property</h2>
-          <LedgerFrame label="Emissions by property">
-            <table className="ledger">
-              <thead>
-                <tr>
-                  <th scope="col">Property</th>
-                  <th scope="col" className="number">
-                    Heaters
-                  </th>
-                  <th scope="col">Grid region</th>
-                  <th scope="col" className="number">
-                    Scope 1
-                  </th>
-                  <th scope="col" className="number">
-                    Scope 2, location
-                  </th>
-                  {boundary === "meters" && (
-                    <th scope="col" className="number">
-                      Scope 3
-                    </th>
-                  )}
-                </tr>
-              </thead>
-              <tbody>
-                {data.byProperty.map((row) => (
-                  <tr key={row.name}>
-                    <th scope="row">{row.name}</th>
-                    <td className="number">{formatNumber(row.heaters)}</td>
-                    <td>
-                      {row.gridRegion}, {GRID_REGION_NAMES[row.gridRegion]}
-                    </td>
-                    <td className="number">{formatKilograms(row.kgCo2e.scope1)}</td>
-                    <td className="number">{formatKilograms(row.kgCo2e.scope2Location)}</td>
-                    {boundary === "meters" && (
-                      <td className="number">{formatKilograms(row.kgCo2e.scope3)}</td>
-                    )}
-                  </tr>
-                ))}
-              </tbody>
-            </table>
-          </LedgerFrame>
+          <h2>By property, {summary.year}</h2>
+          <PropertyTable account={account} />
         </section>
         <section className="section">
           <h2>What was assumed</h2>
-          {data.assumed.length === 0 ? (
-            <p>Nothing: every value is on record.</p>
-          ) : (
-            <LedgerFrame label="Assumptions">
-              <table className="ledger">
-                <thead>
-                  <tr>
-                    <th scope="col">Assumption</th>
-                    <th scope="col" className="number">
-                      Heaters of {formatNumber(data.heaterCount)}
-                    </th>
-                  </tr>
-                </thead>
-                <tbody>
-                  {data.assumed.map((row) => (
-                    <tr key={row.words}>
-                      <td className="sentence">{row.words}</td>
-                      <td className="number">{formatNumber(row.heaters)}</td>
-                    </tr>
-                  ))}
-                </tbody>
-              </table>
-            </LedgerFrame>
-          )}
+          <Assumptions account={account} />
         </section>
       </div>
+
+      <section className="section">
+        <h2>For the auditor</h2>
+        <dl className="facts">
+          <dt>Made</dt>
+          <dd>
+            {formatInstant(run.createdAt)}
+            {run.requestedBy && ` by ${run.requestedBy}`}, as of {formatDay(run.asOf)}
+          </dd>
+          <dt>Covers</dt>
+          <dd>
+            {formatNumber(summary.heaters)} heaters that served in {summary.year},{" "}
+            {formatNumber(summary.homes)} homes, {formatNumber(summary.properties)} properties,{" "}
+            {formatNumber(summary.entries)} rows
+          </dd>
+          <dt>Method</dt>
+          <dd>
+            {run.method}; {summary.gwpSet} potentials over 100 years
+          </dd>
+          <dt>Fingerprint</dt>
+          <dd style={{ overflowWrap: "anywhere" }}>{run.fingerprint}</dd>
+        </dl>
+        <div className="actions">
+          <CheckButton runId={run.id} />
+        </div>
+      </section>
+
+      {view.mayEdit && (
+        <section className="section">
+          <h2>Compute another account</h2>
+          <RequestForm view={view} />
+        </section>
+      )}
     </>
   );
 }
 
-function Path({
-  data,
-  boundary,
-}: {
-  readonly data: EmissionsData;
-  readonly boundary: (typeof BOUNDARIES)[number];
-}) {
-  const tonnes = (kilograms: number) => kilograms / 1000;
-  const first = data.path[0];
-  const last = data.path.at(-1);
-  if (!first || !last) return null;
-  const of = (scope: "scope1" | "scope2Location" | "scope3") =>
-    data.path.map((year) => tonnes(year.planned[scope]));
-  const isByMeter = boundary === "meters";
+function PropertyTable({ account }: { readonly account: Account }) {
+  const { properties, propertyCount, run } = account;
   return (
     <>
-      <Chart
-        title="Tonnes by year along the plan"
-        summary={`From ${formatKilograms(locationTotal(first.planned))} in ${first.year} to ${formatKilograms(locationTotal(last.planned))} in ${last.year}; without swaps ${formatKilograms(locationTotal(last.unchanged))}.`}
-        labelsName="Year"
-        labels={data.path.map(({ year }) => String(year))}
-        unit="tonnes CO2-equivalent a year"
-        format="decimal"
-        series={[
-          { label: "Scope 1", values: of("scope1"), ink: "copper", stack: "planned" },
-          {
-            label: "Scope 2, location-based",
-            values: of("scope2Location"),
-            ink: "tide",
-            stack: "planned",
-          },
-          ...(isByMeter
-            ? [
-                {
-                  label: "Scope 3, homes' own meters",
-                  values: of("scope3"),
-                  ink: "series-grey" as const,
-                  stack: "planned",
-                },
-              ]
-            : []),
-          {
-            label: "Today's heaters kept",
-            values: data.path.map((year) => tonnes(locationTotal(year.unchanged))),
-            ink: "ink",
-            kind: "line",
-            isDashed: true,
-          },
-        ]}
-      />
-      <p className="small soft">
-        Plan: <Link href={`/plans/${data.plan?.runId}`}>{data.plan?.scenarioName}</Link>. A swap
-        counts from the start of its period; emergencies in between are left out. Grid factors are
-        held at their latest vintage. Refrigerant leakage of new units at{" "}
-        {formatShare(ASSUMED_ANNUAL_LEAK_SHARE, 0)} of the charge a year (assumed).
-      </p>
+      <LedgerFrame label="Emissions by property">
+        <table className="ledger">
+          <thead>
+            <tr>
+              <th scope="col">Property</th>
+              <th scope="col" className="number">
+                Heaters
+              </th>
+              <th scope="col" className="number">
+                Scope 1
+              </th>
+              <th scope="col" className="number">
+                Scope 2, location
+              </th>
+              <th scope="col" className="number">
+                Scope 2, market
+              </th>
+              <th scope="col" className="number">
+                Scope 3
+              </th>
+              <th scope="col" className="number">
+                Metered
+              </th>
+              <th scope="col">Grid region</th>
+            </tr>
+          </thead>
+          <tbody>
+            {properties.map(({ propertyId, name, heaters, kgCo2e, detail }) => (
+              <tr key={propertyId}>
+                <th scope="row">
+                  <Link href={`/emissions?account=${run.id}&property=${propertyId}`}>{name}</Link>
+                </th>
+                <td className="number">{formatNumber(heaters)}</td>
+                <td className="number">{formatKilograms(kgCo2e.scope1)}</td>
+                <td className="number">{formatKilograms(kgCo2e.scope2Location)}</td>
+                <td className="number">{formatKilograms(kgCo2e.scope2Market)}</td>
+                <td className="number">{formatKilograms(kgCo2e.scope3)}</td>
+                <td className="number">{formatShare(detail.meteredShare, 0)}</td>
+                <td>{regionName(detail.gridRegion)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </LedgerFrame>
+      {propertyCount > properties.length && (
+        <p className="small soft">
+          The {formatNumber(properties.length)} largest of {formatNumber(propertyCount)}; all are in
+          the workbook.
+        </p>
+      )}
     </>
   );
 }
 
-function activityOf(line: EmissionLine): string {
-  const { activity, region } = line.factor;
-  if (activity === "grid-electricity") {
-    return `Electricity, ${region ?? ""} ${GRID_REGION_NAMES[region ?? ""] ?? ""}`.trim();
-  }
-  if (activity === "refrigerant") return "Refrigerant lost";
-  return FUEL_LABELS[activity as Fuel] ?? activity;
+function Assumptions({ account }: { readonly account: Account }) {
+  const { assumed, heaters } = account.summary;
+  if (assumed.length === 0) return <p>Nothing: every value is on record.</p>;
+  return (
+    <LedgerFrame label="Assumptions">
+      <table className="ledger">
+        <thead>
+          <tr>
+            <th scope="col">Assumption</th>
+            <th scope="col" className="number">
+              Heaters of {formatNumber(heaters)}
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {assumed.map((row) => (
+            <tr key={row.words}>
+              <td className="sentence">{row.words}</td>
+              <td className="number">{formatNumber(row.heaters)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </LedgerFrame>
+  );
 }
 
-const GAS_NAMES: Readonly<Record<string, string>> = {
-  co2: "CO2",
-  ch4: "Methane",
-  n2o: "Nitrous oxide",
-  co2e: "CO2-equivalent",
-};
-
-function gasName(gas: string): string {
-  return GAS_NAMES[gas] ?? gas;
+function PolicyTable({ account }: { readonly account: Account }) {
+  const nameOf = new Map<string, Policy>(account.policies.map((policy) => [policy.id, policy]));
+  return (
+    <LedgerFrame label="Rules broken along the plan">
+      <table className="ledger">
+        <thead>
+          <tr>
+            <th scope="col">Year</th>
+            <th scope="col">Rule</th>
+            <th scope="col">Finding</th>
+            <th scope="col" className="number">
+              Properties
+            </th>
+            <th scope="col" className="number">
+              By how much
+            </th>
+            <th scope="col" className="number">
+              Cost
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {account.summary.policies.map((row) => (
+            <tr key={`${row.policyId} ${row.year} ${row.kind}`}>
+              <th scope="row">{row.year}</th>
+              <td>{nameOf.get(row.policyId)?.name}</td>
+              <td>
+                <span className="mark mark--attention">{FINDING_LABELS[row.kind]}</span>
+              </td>
+              <td className="number">{formatNumber(row.properties)}</td>
+              <td className="number">
+                {row.kind === "over-limit"
+                  ? formatKilograms(row.amount)
+                  : row.kind === "cannot-be-checked"
+                    ? "–"
+                    : `${formatNumber(row.amount)} heaters`}
+              </td>
+              <td className="number">
+                {row.cents === null ? "–" : `$${formatNumber(row.cents / 100)}`}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </LedgerFrame>
+  );
 }

@@ -160,6 +160,7 @@ export function entryWeigher(
 ): (entry: AccountEntry) => number {
   const byRegion = new Map<string, LocationRates>();
   return ({ gridRegion, activity, amount, unit }) => {
+    if (amount === 0) return 0;
     let rates = byRegion.get(gridRegion);
     if (!rates) {
       rates = locationRates({ ...basis, gridRegion });

@@ -158,6 +158,22 @@ export function annualEmissions(input: EmissionsInput): AnnualEmissions {
   };
 }
 
+export const NO_TOTALS: ScopeTotals = {
+  scope1: 0,
+  scope2Location: 0,
+  scope2Market: 0,
+  scope3: 0,
+};
+
+export function addTotals(a: ScopeTotals, b: ScopeTotals): ScopeTotals {
+  return {
+    scope1: a.scope1 + b.scope1,
+    scope2Location: a.scope2Location + b.scope2Location,
+    scope2Market: a.scope2Market + b.scope2Market,
+    scope3: a.scope3 + b.scope3,
+  };
+}
+
 /** Sums lines by scope; location and market stay apart. */
 export function totalsOf(lines: readonly EmissionLine[]): ScopeTotals {
   const totals = { scope1: 0, scope2Location: 0, scope2Market: 0, scope3: 0 };
