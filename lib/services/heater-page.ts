@@ -14,7 +14,6 @@ import {
   yearOf,
   yearsBetween,
 } from "@/lib/core/shared/calendar-day";
-import type { Outcome } from "@/lib/core/shared/outcome";
 import {
   type ConsequenceAssumptions,
   type ExpectedLoss,
@@ -97,8 +96,8 @@ export type HeaterPage = {
   /** null for a retired heater. */
   readonly risk: HeaterRisk | null;
   readonly sizing: SizingCheck;
-  /** null for a retired heater; a problem where the record cannot be computed with. */
-  readonly year: Outcome<HeaterYear> | null;
+  /** null for a retired heater. */
+  readonly year: HeaterYear | null;
   readonly due: readonly DueTask[];
   readonly readiness: readonly ReadinessLine[];
   readonly visits: readonly VisitRecord[];
@@ -241,25 +240,19 @@ function steps(from: number, to: number, count: number): readonly number[] {
   return Array.from({ length: count + 1 }, (_, index) => from + ((to - from) * index) / count);
 }
 
-/** A year's energy, cost and emissions as the heater stands. */
-function yearNow(heater: Heater, site: Site, today: CalendarDay): Outcome<HeaterYear> {
+/** A year's energy, cost and emissions as the heater stands. What no heater can be is put aside and named. */
+function yearNow(heater: Heater, site: Site, today: CalendarDay): HeaterYear {
   const gridRegion = isGridRegion(PUBLISHED_BOOK, site.gridRegion) ? site.gridRegion : "US";
-  try {
-    const input = energyInputOf(heater, site, { today });
-    const energy = computeEnergy(input);
-    const emissions = annualEmissions({
-      thermsPerYear: energy.thermsPerYear,
-      kwhPerYear: energy.kwhPerYear,
-      fuel: input.fuel,
-      gridRegion,
-      year: yearOf(today),
-    });
-    return { ok: true, value: { energy, emissions, gridRegion } };
-  } catch (error) {
-    // The record may hold what no heater can be, brought in before anybody looked.
-    if (!(error instanceof RangeError)) throw error;
-    return { ok: false, problems: [{ path: "record", message: error.message }] };
-  }
+  const input = energyInputOf(heater, site, { today });
+  const energy = computeEnergy(input);
+  const emissions = annualEmissions({
+    thermsPerYear: energy.thermsPerYear,
+    kwhPerYear: energy.kwhPerYear,
+    fuel: input.fuel,
+    gridRegion,
+    year: yearOf(today),
+  });
+  return { energy, emissions, gridRegion };
 }
 
 function readinessLines(answers: readonly ReadinessRecord[]): readonly ReadinessLine[] {

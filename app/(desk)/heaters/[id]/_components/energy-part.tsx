@@ -1,25 +1,17 @@
 import { Chart } from "@/app/_components/chart";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatMoney, formatNumber } from "@/app/_lib/format";
-import type { Outcome } from "@/lib/core/shared/outcome";
 import { kilogramsToPounds } from "@/lib/core/shared/units";
 import type { HeaterYear } from "@/lib/services/heater-page";
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /** A year of energy, cost and emissions as the heater stands. */
-export function EnergyPart({ year }: { readonly year: Outcome<HeaterYear> }) {
+export function EnergyPart({ year }: { readonly year: HeaterYear }) {
   return (
     <section className="section" aria-labelledby="energy">
       <h2 id="energy">Energy and emissions now</h2>
-      {year.ok ? (
-        <YearText year={year.value} />
-      ) : (
-        <div className="notice notice--attention">
-          Its year cannot be computed: {year.problems.map(({ message }) => message).join("; ")}. Put
-          the record right under Edit.
-        </div>
-      )}
+      <YearText year={year} />
     </section>
   );
 }

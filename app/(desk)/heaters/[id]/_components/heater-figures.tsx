@@ -72,19 +72,14 @@ export function HeaterFigures({ page }: { readonly page: HeaterPage }) {
           .join(", ")}
         .
       </Figure>
-      {year?.ok && (
+      {year && (
         <>
-          <Figure
-            label="Energy cost a year"
-            value={formatMoney(year.value.energy.costCentsPerYear)}
-          >
+          <Figure label="Energy cost a year" value={formatMoney(year.energy.costCentsPerYear)}>
             Modelled; its parts stand under "Energy and emissions".
           </Figure>
           <Figure
             label="Emissions a year, CO₂e"
-            value={massText(
-              year.value.emissions.kgCo2e.scope1 + year.value.emissions.kgCo2e.scope2Location,
-            )}
+            value={massText(year.emissions.kgCo2e.scope1 + year.emissions.kgCo2e.scope2Location)}
           >
             Fuel burnt and grid electricity (location-based), as if all its energy were the owner's.
           </Figure>
