@@ -48,7 +48,7 @@ CREATE TABLE "RegisterLine" (
 
 -- CreateTable
 CREATE TABLE "RegisterStale" (
-    "id" BIGSERIAL NOT NULL,
+    "id" UUID NOT NULL DEFAULT gen_random_uuid(),
     "organizationId" UUID NOT NULL,
     "heaterId" UUID,
 
