@@ -5,7 +5,7 @@ import type { OwnInterval } from "@/lib/core/upkeep/rules";
 import type { OwnWorkTerms } from "@/lib/core/upkeep/work-terms";
 import { optionalNumber, optionalText } from "./settings-fields";
 
-/** The forms of upkeep, checked in the browser and on the server alike. */
+/** Forms of upkeep, checked in the browser and on the server alike. */
 
 /** How an urgent matter was settled. */
 export const settleFormSchema = z.object({

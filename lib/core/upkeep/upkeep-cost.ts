@@ -1,24 +1,26 @@
 import { type Cents, roundToCents } from "@/lib/core/shared/money";
-import { requirePositive } from "@/lib/core/shared/requirements";
+import { requireAtLeastZero, requirePositive } from "@/lib/core/shared/requirements";
 
-/** A visit as the work log holds it; null is not known. */
-export type LoggedVisit = {
-  readonly minutes: number | null;
-  /** Minutes that its tasks take as a rule: they stand in where the minutes are not on record. */
+/** What visits add up to. What is not on record is counted, not taken as nothing. */
+export type WorkDone = {
+  readonly visits: number;
+  /** Minutes on record. */
+  readonly minutes: number;
+  /** Visits without minutes, and what their tasks take as a rule. */
+  readonly untimedVisits: number;
   readonly usualMinutes: number;
-  /** Parts with a price on record. */
   readonly partsCents: Cents;
   /** Parts whose price is not on record. */
   readonly unpricedParts: number;
   /** Paid to others. */
-  readonly costCents: Cents | null;
+  readonly otherCents: Cents;
 };
 
 export type UpkeepCost = {
   readonly visits: number;
+  /** Minutes on record and, where they are not, those that the tasks take as a rule. */
   readonly minutes: number;
-  /** Visits whose minutes were taken from their tasks. */
-  readonly assumedMinutes: number;
+  readonly untimedVisits: number;
   readonly unpricedParts: number;
   readonly labourCents: Cents;
   readonly partsCents: Cents;
@@ -26,39 +28,29 @@ export type UpkeepCost = {
   readonly totalCents: Cents;
 };
 
-/** What visits cost: labour by the minute, parts, and what others were paid. */
-export function costOfVisits(
-  visits: readonly LoggedVisit[],
-  labourCentsPerHour: number,
-): UpkeepCost {
-  let minutes = 0;
-  let assumedMinutes = 0;
-  let unpricedParts = 0;
-  let partsCents = 0;
-  let otherCents = 0;
-  for (const visit of visits) {
-    minutes += visit.minutes ?? visit.usualMinutes;
-    if (visit.minutes === null) assumedMinutes += 1;
-    unpricedParts += visit.unpricedParts;
-    partsCents += visit.partsCents;
-    otherCents += visit.costCents ?? 0;
-  }
+/**
+ * What work cost: labour by the minute, parts, and what others were paid.
+ * @throws {RangeError} when the labour rate is below zero.
+ */
+export function costOfWork(work: WorkDone, labourCentsPerHour: number): UpkeepCost {
+  requireAtLeastZero("labourCentsPerHour", labourCentsPerHour);
+  const minutes = work.minutes + work.usualMinutes;
   const labourCents = roundToCents((minutes * labourCentsPerHour) / 60);
   return {
-    visits: visits.length,
+    visits: work.visits,
     minutes,
-    assumedMinutes,
-    unpricedParts,
+    untimedVisits: work.untimedVisits,
+    unpricedParts: work.unpricedParts,
     labourCents,
-    partsCents,
-    otherCents,
-    totalCents: labourCents + partsCents + otherCents,
+    partsCents: work.partsCents,
+    otherCents: work.otherCents,
+    totalCents: labourCents + work.partsCents + work.otherCents,
   };
 }
 
 /**
  * Upkeep of one heater for one year, in cents.
- * @param heaterYears years that the heaters were in service over the time of the visits, above zero
+ * @param heaterYears years that the heaters were in service over the time of the work, above zero
  * @throws {RangeError} when `heaterYears` is not above zero.
  */
 export function yearlyCostPerHeater(

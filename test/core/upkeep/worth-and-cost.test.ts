@@ -8,7 +8,7 @@ import {
 } from "@/lib/core/upkeep/compliance";
 import { DEFAULT_UPKEEP_RULES } from "@/lib/core/upkeep/rules";
 import { faultShare, worthOfTask } from "@/lib/core/upkeep/task-worth";
-import { costOfVisits, yearlyCostPerHeater } from "@/lib/core/upkeep/upkeep-cost";
+import { costOfWork, yearlyCostPerHeater } from "@/lib/core/upkeep/upkeep-cost";
 import { makeHeater } from "./make-heater";
 
 describe("what a task is worth", () => {
@@ -66,28 +66,26 @@ describe("what a task is worth", () => {
 });
 
 describe("what upkeep costs", () => {
-  const visit = {
-    minutes: 30,
-    usualMinutes: 40,
-    partsCents: 1_000,
+  const work = {
+    visits: 2,
+    minutes: 60,
+    untimedVisits: 0,
+    usualMinutes: 0,
+    partsCents: 2_000,
     unpricedParts: 0,
-    costCents: null,
+    otherCents: 5_000,
   };
 
-  test("labour by the minute, parts and what others were paid", () => {
-    const cost = costOfVisits([visit, { ...visit, costCents: 5_000 }], 6_000);
-    expect(cost).toMatchObject({
-      labourCents: 6_000,
-      partsCents: 2_000,
-      otherCents: 5_000,
-      totalCents: 13_000,
-    });
+  // By hand: one hour at $60, $20 of parts and $50 to others are $130; over 4 heater-years $32.50 each.
+  test("labour by the minute, parts and what others were paid, for one heater and year", () => {
+    const cost = costOfWork(work, 6_000);
+    expect(cost).toMatchObject({ labourCents: 6_000, totalCents: 13_000 });
     expect(yearlyCostPerHeater(cost, 4)).toBe(3_250);
   });
 
-  test("minutes that are not on record are those of the tasks, and counted", () => {
-    const cost = costOfVisits([{ ...visit, minutes: null, unpricedParts: 2 }], 6_000);
-    expect(cost).toMatchObject({ minutes: 40, assumedMinutes: 1, unpricedParts: 2 });
+  test("visits without minutes take as long as their tasks as a rule, and are counted", () => {
+    const cost = costOfWork({ ...work, untimedVisits: 1, usualMinutes: 30 }, 6_000);
+    expect(cost).toMatchObject({ minutes: 90, labourCents: 9_000, untimedVisits: 1 });
   });
 
   test("no years in service have no yearly cost", () => {
