@@ -8,6 +8,8 @@ const DOORS: Readonly<Record<string, () => Promise<Door>>> = {
   "survival-predict": async () =>
     (await import("@/lib/core/survival/compute-predict")).computeSurvivalPredict,
   plan: async () => (await import("@/lib/core/planning/compute-plan")).computePlan,
+  simulate: async () =>
+    (await import("@/lib/core/planning/simulation/compute-simulate")).computeSimulate,
   energy: async () => (await import("@/lib/core/energy/energy-door")).computeEnergyDoor,
   emissions: async () => (await import("@/lib/core/emissions/emissions-door")).computeEmissionsDoor,
   sizing: async () => (await import("@/lib/core/heaters/sizing-door")).computeSizing,
