@@ -67,6 +67,14 @@ function lifeOf(
   return { heater, observedFrom: recordedFrom, retirement };
 }
 
+/** Heaters on record, in service and retired. */
+export async function countHeaters(client: pg.ClientBase): Promise<number> {
+  const { rows } = await client.query<{ heaters: number }>(
+    'SELECT count(*)::int AS heaters FROM "Heater"',
+  );
+  return rows[0]?.heaters ?? 0;
+}
+
 export type Lives = {
   readonly records: readonly LifeRecord[];
   /** Retired heaters of which no end is on record. */

@@ -15,7 +15,10 @@ import {
   readRiskGroups,
   readRiskYears,
 } from "@/lib/data/risk";
+import { listFits } from "@/lib/data/survival-fits";
 import { type TenantClient, withSql } from "@/lib/data/tenant";
+import { mayDo } from "./permissions";
+import { type FitDetail, type FitRow, findFitInUse } from "./risk-fits";
 import { loadCurrentModel } from "./risk-model";
 import {
   type CountBand,
@@ -58,7 +61,11 @@ export type YearAhead = {
 
 export type RiskView = {
   readonly freshness: RiskFreshness;
-  readonly method: string;
+  /** The fit that ranks; null when published lifetimes do. */
+  readonly inUse: FitDetail | null;
+  /** A later fit than the one in use: under way, or waiting for a person to look. */
+  readonly newer: FitRow | null;
+  readonly mayRun: boolean;
   readonly properties: readonly { readonly id: string; readonly name: string }[];
   readonly ranking: readonly RankedHeater[];
   /** Heaters in the ranking, all pages. */
@@ -78,9 +85,14 @@ export function readRisk(viewer: Viewer, query: RiskQuery, today: CalendarDay): 
     const groups = await readRiskGroups(client, query.property);
     const years = await readRiskYears(client, query.property);
     const assumptions = Object.values(await loadAssumptions(client));
+    const inUse = await findFitInUse(client);
+    const [latest] = await listFits(client);
+    const newer = latest && latest.number > (inUse?.fit.number ?? 0) ? latest : null;
     return {
       freshness,
-      method: (await loadCurrentModel(client)).method,
+      inUse,
+      newer,
+      mayRun: mayDo(viewer.role, "risk.run"),
       properties: await listScoredProperties(client),
       ranking: await readRankedHeaters(client, today, {
         order: query.order,
@@ -136,6 +148,8 @@ const CSV_HEADING = [
   "Install day rests on",
   "Age, years",
   "Chance of failing within 12 months",
+  "Chance, low (90 % band)",
+  "Chance, high (90 % band)",
   "Median remaining life, years",
   "Expected loss, dollars a year",
   "Reason",
@@ -156,6 +170,8 @@ function csvCells(row: RankedHeater): readonly (string | number | null)[] {
     INSTALL_EVIDENCE_LABELS[row.installEvidence],
     Number(row.ageYears.toFixed(2)),
     Number(row.failureProbability.toFixed(5)),
+    Number(row.failureLower.toFixed(5)),
+    Number(row.failureUpper.toFixed(5)),
     Number(row.medianRemainingYears.toFixed(2)),
     row.expectedLossCents / 100,
     row.reason,

@@ -20,3 +20,8 @@ export async function takeWork(
     },
   };
 }
+
+/** Ends this thread's connections to the database, where it took some of its own. */
+export function closeDatabase(): Promise<void> {
+  return closeConnections();
+}

@@ -98,7 +98,7 @@ function Freshness({ view, day }: { readonly view: RiskView; readonly day: Calen
       {asOf && (
         <p>
           {isOld ? `Oldest score is of ${formatDay(asOf)}` : `Scored today, ${formatDay(asOf)}`}, by
-          method {view.method}.
+          {view.inUse ? `fit ${view.inUse.fit.number}` : "published lifetimes"}.
         </p>
       )}
       {missing > 0 && (
