@@ -15,16 +15,20 @@ import {
   energyInputOfOption,
 } from "@/lib/core/energy/annual-energy";
 import type { Heater, Site } from "@/lib/core/heaters/heater";
+import { effectiveAnswers, readinessOf, type SurveyItem } from "@/lib/core/heaters/readiness";
 import {
   type Answer,
   type Fuel,
-  isCombustion,
   isHeatPump,
   type ReadinessItem,
   type Technology,
 } from "@/lib/core/heaters/vocabulary";
 import type { CostingContext, CostingInput, DeviceUse } from "@/lib/core/planning/costing";
-import type { OptionTerms, ReplacementOption } from "@/lib/core/planning/options";
+import {
+  type OptionTerms,
+  type ReplacementOption,
+  termsForHomes,
+} from "@/lib/core/planning/options";
 import type { PlanBuilding } from "@/lib/core/planning/problem";
 import { type CalendarDay, yearOf, yearsBetween } from "@/lib/core/shared/calendar-day";
 import { roundToCents } from "@/lib/core/shared/money";
@@ -51,7 +55,10 @@ export const PLAN_ASSUMPTIONS = {
 export type PlanRecord = {
   readonly heaters: readonly Heater[];
   readonly sites: ReadonlyMap<string, Site>;
-  readonly readiness: ReadonlyMap<string, Readonly<Partial<Record<ReadinessItem, Answer>>>>;
+  /** Survey answers by heater. */
+  readonly readiness: ReadonlyMap<string, Readonly<Partial<Record<SurveyItem, Answer>>>>;
+  /** Of them, those that were carried over from a like home and seen by nobody; absent for none. */
+  readonly inferred?: ReadonlyMap<string, readonly ReadinessItem[]>;
   readonly buildings: readonly BuildingRecord[];
 };
 
@@ -102,7 +109,18 @@ export function preparePlanInputs(
       waitYears > 0 ? [waitYears, ...ends] : ends,
     );
     const forecast = forecastFailure(models.survival, heater, { today, horizonsYears: [] });
-    const readiness = readinessOf(heater, record.readiness.get(heater.id) ?? {});
+    const answers = effectiveAnswers(
+      heater,
+      Object.entries(record.readiness.get(heater.id) ?? {}).map(([item, answer]) => ({
+        item: item as SurveyItem,
+        answer,
+        basis: "seen" as const,
+      })),
+    );
+    const inferred = record.inferred?.get(heater.id) ?? [];
+    if (inferred.length > 0) {
+      tally.add("record", "Closet answers carried over from a like home, seen by nobody");
+    }
     const sized = sizeOptions(heater, site, planned);
     tooSmall.set(heater.id, sized.tooSmall);
     if (sized.largestIsShort) {
@@ -113,6 +131,7 @@ export function preparePlanInputs(
     if (paidBy === "resident")
       tally.add("plan", "The residents pay for the energy of their home’s heater");
     const energyContext = { today };
+    const { homesServed } = heater.home;
     const deviceUse = (
       input: EnergyInput,
       device: Pick<DeviceUse, "refrigerantKgPerYear" | "maintenanceCentsPerYear">,
@@ -132,28 +151,33 @@ export function preparePlanInputs(
         maintenanceCentsPerYear: alike?.terms.maintenanceCentsPerYear.value ?? 0,
       }),
       after: Object.fromEntries(
-        options.map(({ code, terms }) => [
-          code,
-          deviceUse(
-            energyInputOfOption(
-              heater,
-              site,
+        options
+          .map(({ code, terms }) => ({ code, terms: termsForHomes(terms, homesServed) }))
+          .map(({ code, terms }) => [
+            code,
+            deviceUse(
+              energyInputOfOption(
+                heater,
+                site,
+                {
+                  technology: terms.technology,
+                  volumeGal: terms.volumeGal,
+                  uniformEnergyFactor: terms.uniformEnergyFactor.value,
+                  inputWatts: terms.inputWatts?.value ?? null,
+                },
+                energyContext,
+              ),
               {
-                technology: terms.technology,
-                volumeGal: terms.volumeGal,
-                uniformEnergyFactor: terms.uniformEnergyFactor.value,
-                inputWatts: null,
+                refrigerantKgPerYear: refrigerantKgPerYear(terms),
+                maintenanceCentsPerYear: terms.maintenanceCentsPerYear.value,
               },
-              energyContext,
             ),
-            {
-              refrigerantKgPerYear: refrigerantKgPerYear(terms),
-              maintenanceCentsPerYear: terms.maintenanceCentsPerYear.value,
-            },
-          ),
-        ]),
+          ]),
       ),
-      readiness,
+      readiness: readinessOf(answers),
+      inferred,
+      homesServed,
+      commonVent: answers["common-vent"].answer,
       expansionControlled: heater.closedSystem === "no" ? "yes" : heater.expansionControl,
       mixingValve: heater.mixingValve,
       consequenceCents: estimateLoss(heater, 1, models.consequences).ifItFails.totalCents,
@@ -207,16 +231,6 @@ function optionLike(
     all.find(({ terms }) => terms.technology === technology) ??
     all.find(({ terms }) => isHeatPump(terms.technology) === isHeatPump(technology))
   );
-}
-
-/** A heater that is electric today has its circuit and its space in the panel. */
-function readinessOf(
-  heater: Heater,
-  answers: Readonly<Partial<Record<ReadinessItem, Answer>>>,
-): Readonly<Partial<Record<ReadinessItem, Answer>>> {
-  if (isCombustion(heater.technology)) return answers;
-  const circuit = heater.technology === "heat-pump-plug-in" ? "circuit-120v" : "circuit-240v";
-  return { ...answers, "panel-space": "yes", [circuit]: "yes" };
 }
 
 function energyUses(

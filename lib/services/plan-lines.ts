@@ -2,12 +2,18 @@ import { isCombustion } from "@/lib/core/heaters/vocabulary";
 import {
   type CostingContext,
   type CostingInput,
+  installIndexOf,
   type PricedChoice,
   type PricedHeater,
   readinessWork,
   survivalOf,
 } from "@/lib/core/planning/costing";
-import { COST_PARTS, type CostPart, READINESS_PARTS } from "@/lib/core/planning/options";
+import {
+  COST_PARTS,
+  type CostPart,
+  READINESS_PARTS,
+  termsForHomes,
+} from "@/lib/core/planning/options";
 import type { PlanAssignment } from "@/lib/core/planning/problem";
 import { roundToCents } from "@/lib/core/shared/money";
 import type { PlanLine } from "@/lib/data/plans";
@@ -96,10 +102,12 @@ function swapParts(
   input: CostingInput,
   context: CostingContext,
 ): { readonly swap: Partial<Record<CostPart, number>>; readonly incentiveCents: number } {
-  const terms = context.options.get(choice.option)?.terms;
+  const option = context.options.get(choice.option);
+  if (!option) throw new RangeError(`no option "${choice.option}"`);
+  const terms = termsForHomes(option.terms, input.homesServed ?? 1);
   const t = context.periods.findIndex(({ id }) => id === choice.period);
-  const index = context.installIndex[t];
-  if (!terms || index === undefined) throw new RangeError(`no option "${choice.option}"`);
+  const index = installIndexOf(context, terms)[t];
+  if (index === undefined) throw new RangeError(`no period "${choice.period}"`);
   const work = readinessWork(input, terms, context.terms.unknownNeedsWorkShare);
   const exact = new Map<CostPart, number>();
   for (const part of COST_PARTS) {

@@ -1,10 +1,8 @@
-import { TECHNOLOGY_DEFAULTS } from "@/lib/core/energy/defaults";
 import type { Heater, Site } from "@/lib/core/heaters/heater";
 import { checkSizing } from "@/lib/core/heaters/sizing";
-import { isCombustion } from "@/lib/core/heaters/vocabulary";
 import type { PricedHeater } from "@/lib/core/planning/costing";
-import type { ReplacementOption } from "@/lib/core/planning/options";
-import { BTU_PER_KWH } from "@/lib/core/shared/units";
+import { nameplateOfOption } from "@/lib/core/planning/option-nameplate";
+import { type ReplacementOption, termsForHomes } from "@/lib/core/planning/options";
 
 export type SizedOptions = {
   /** Codes of the options that are not to be planned here. */
@@ -22,13 +20,19 @@ export function sizeOptions(
   site: Site,
   options: readonly ReplacementOption[],
 ): SizedOptions {
-  const checked = options.map((option) => ({
-    code: option.code,
-    check: checkSizing(
-      { technology: option.terms.technology, nameplate: nameplateOf(option), home: heater.home },
-      { demandLevel: site.demandLevel },
-    ),
-  }));
+  const { homesServed } = heater.home;
+  // A plant for several homes is not offered where there is one; it must not stand for the others.
+  const offered = options.filter(({ terms }) => terms.perHome === undefined || homesServed > 1);
+  const checked = offered.map((option) => {
+    const terms = termsForHomes(option.terms, homesServed);
+    return {
+      code: option.code,
+      check: checkSizing(
+        { technology: terms.technology, nameplate: nameplateOfOption(terms), home: heater.home },
+        { demandLevel: site.demandLevel },
+      ),
+    };
+  });
   const short = checked.filter(({ check }) => check.verdict === "short");
   if (short.length < checked.length) {
     return { tooSmall: new Set(short.map(({ code }) => code)), largestIsShort: false };
@@ -48,22 +52,5 @@ export function withoutTooSmall(heater: PricedHeater, tooSmall: ReadonlySet<stri
       ...heater.refused,
       ...[...tooSmall].map((option) => ({ option, reason: "too small for this home" })),
     ],
-  };
-}
-
-/** The catalogue holds no input rating: the usual one of the technology stands for it. */
-function nameplateOf({ terms }: ReplacementOption) {
-  const { technology, volumeGal } = terms;
-  const factor = terms.uniformEnergyFactor.value;
-  const { inputBtuPerHour } = TECHNOLOGY_DEFAULTS[technology];
-  const heatPerInput = technology === "heat-pump-plug-in" ? factor : 1;
-  return {
-    volumeGal,
-    firstHourGal: null,
-    inputBtuPerHour: isCombustion(technology) ? inputBtuPerHour : null,
-    inputWatts: isCombustion(technology)
-      ? null
-      : ((inputBtuPerHour / BTU_PER_KWH) * 1000) / heatPerInput,
-    uniformEnergyFactor: factor,
   };
 }

@@ -4,10 +4,13 @@ import { roundToCents } from "@/lib/core/shared/money";
 import {
   COST_PARTS,
   type CostPart,
+  forbiddingRule,
+  isEarnedOn,
   type OptionTerms,
   PART_OF_READINESS,
   READINESS_PARTS,
   type ReplacementOption,
+  termsForHomes,
 } from "./options";
 import type { PlanChoice, PlanHeater, PlanLock } from "./problem";
 import { indexAt, type PricedPeriod, pricedPeriods, type ScenarioTerms } from "./scenario";
@@ -42,9 +45,18 @@ export type CostingInput = {
   readonly after: Readonly<Record<string, DeviceUse>>;
   /** An item that is absent is not known. */
   readonly readiness: Readonly<Partial<Record<ReadinessItem, Answer>>>;
+  /**
+   * Items whose answer was carried over from a like home: priced as answered, but seen by nobody, so
+   * that they make no emergency swap possible and no line firm. Absent for none.
+   */
+  readonly inferred?: readonly ReadinessItem[];
   /** Expansion is controlled already, or needs no control. */
   readonly expansionControlled: Answer;
   readonly mixingValve: Answer;
+  /** Homes behind the heater; absent for one. A shared plant is priced for them all. */
+  readonly homesServed?: number;
+  /** Other gas appliances share its vent and stay there; absent where there is none. */
+  readonly commonVent?: Answer;
   /**
    * What an emergency costs beyond the planned swap to the same equipment, undiscounted: premium,
    * damage, days without hot water.
@@ -196,7 +208,7 @@ export function priceHeater(context: CostingContext, input: CostingInput): Price
       add(
         parts,
         "emergency",
-        fails * discount * (next.swapCents * context.installIndex[s] + input.consequenceCents),
+        fails * discount * (next.swapCents * next.installIndex[s] + input.consequenceCents),
       );
       add(parts, "energyAfter", fails * next.after("energy", s));
       add(parts, "maintenance", fails * next.after("maintenance", s));
@@ -212,7 +224,7 @@ export function priceHeater(context: CostingContext, input: CostingInput): Price
   const refused: { option: string; reason: string }[] = [];
   const choices: PricedChoice[] = [];
   for (const code of terms.options) {
-    const option = context.options.get(code);
+    const option = optionFor(context, input, code);
     if (!option) continue;
     const reason = refusal(input, option.terms, code);
     if (reason !== null) {
@@ -224,8 +236,8 @@ export function priceHeater(context: CostingContext, input: CostingInput): Price
       if (!isAllowed(context, option.terms, t)) continue;
       const { discount, start } = periods[t];
       const stands = risk.alive[t];
-      const swapCents = next.swapCents * context.installIndex[t];
-      const workCents = next.workCents * context.installIndex[t];
+      const swapCents = next.swapCents * next.installIndex[t];
+      const workCents = next.workCents * next.installIndex[t];
       const incentive = incentiveCents(option.terms, start, swapCents + workCents);
       const parts = before[t].slice();
       add(parts, "plannedSwap", stands * discount * swapCents);
@@ -287,7 +299,7 @@ export function survivalOf(conditionalFailure: readonly number[]): {
  */
 export function emergencyOption(
   context: CostingContext,
-  input: Pick<CostingInput, "technology" | "readiness">,
+  input: Pick<CostingInput, "technology" | "readiness" | "inferred" | "homesServed">,
   period: number,
 ): string {
   const { whenReady, otherwise } = context.terms.emergency;
@@ -296,12 +308,14 @@ export function emergencyOption(
     return (
       option !== undefined &&
       isAllowed(context, option.terms, period) &&
-      (isCombustion(input.technology) || !isCombustion(option.terms.technology))
+      (isCombustion(input.technology) || !isCombustion(option.terms.technology)) &&
+      fitsHomes(input, option.terms)
     );
   };
   if (whenReady !== null && usable(whenReady)) {
     const needs = context.options.get(whenReady)?.terms.requiredReadiness ?? [];
-    if (needs.every((item) => input.readiness[item] === "yes")) return whenReady;
+    const isSeen = (item: ReadinessItem) => !input.inferred?.includes(item);
+    if (needs.every((item) => input.readiness[item] === "yes" && isSeen(item))) return whenReady;
   }
   return otherwise.find(usable) ?? otherwise[otherwise.length - 1];
 }
@@ -310,13 +324,17 @@ export function emergencyOption(
 export type ReadinessWork = {
   /** Expected cents by part, at today's prices. */
   readonly cents: Readonly<Partial<Record<CostPart, number>>>;
+  /** Items that nobody has seen. */
   readonly unknown: readonly ReadinessItem[];
   /** Missing items that no part of the option puts right. */
   readonly blockedBy: readonly ReadinessItem[];
 };
 
 export function readinessWork(
-  input: Pick<CostingInput, "readiness" | "expansionControlled" | "mixingValve">,
+  input: Pick<
+    CostingInput,
+    "technology" | "readiness" | "inferred" | "expansionControlled" | "mixingValve" | "commonVent"
+  >,
   terms: OptionTerms,
   unknownNeedsWorkShare: number,
 ): ReadinessWork {
@@ -330,13 +348,14 @@ export function readinessWork(
   };
   for (const item of terms.requiredReadiness) {
     const answer = input.readiness[item] ?? "unknown";
-    if (answer === "unknown") unknown.push(item);
+    if (answer === "unknown" || input.inferred?.includes(item)) unknown.push(item);
     const part = PART_OF_READINESS[item];
     if (part !== undefined && terms.costs[part]) due(part, answer);
     else if (answer === "no") blockedBy.push(item);
   }
   due("expansionControl", input.expansionControlled);
   due("mixingValve", input.mixingValve);
+  if (isCombustion(input.technology)) due("ventLeftBehind", input.commonVent ?? "no");
   return { cents, unknown, blockedBy };
 }
 
@@ -346,8 +365,34 @@ function refusal(input: CostingInput, terms: OptionTerms, code: string): string 
   if (isCombustion(terms.technology) && !isCombustion(input.technology)) {
     return "there is no gas at this heater";
   }
+  if (!fitsHomes(input, terms)) return "it serves several homes, and this heater serves one";
   const { blockedBy } = readinessWork(input, terms, 0);
   return blockedBy.length > 0 ? `not possible here: ${blockedBy.join(", ")}` : null;
+}
+
+/** A plant for several homes takes the place of a heater that serves several homes, and of no other. */
+function fitsHomes({ homesServed = 1 }: Pick<CostingInput, "homesServed">, terms: OptionTerms) {
+  return terms.perHome === undefined || homesServed > 1;
+}
+
+/** An option as it would be at one heater, grown to the homes behind it. */
+function optionFor(
+  context: CostingContext,
+  { homesServed = 1 }: Pick<CostingInput, "homesServed">,
+  code: string,
+): ReplacementOption | undefined {
+  const option = context.options.get(code);
+  return option && { ...option, terms: termsForHomes(option.terms, homesServed) };
+}
+
+/** Installed cost of an option relative to today's, by period: its own change a year, or the scenario's. */
+export function installIndexOf(context: CostingContext, terms: OptionTerms): Float64Array {
+  const own = terms.escalationPerYear;
+  if (own === undefined) return context.installIndex;
+  return Float64Array.from(
+    context.periods,
+    ({ startsAfterYears, years }) => (1 + own.value) ** (startsAfterYears + years / 2),
+  );
 }
 
 /** True when an option may be installed in a period: its own dates and the policy dates allow it. */
@@ -355,6 +400,7 @@ function isAllowed(context: CostingContext, terms: OptionTerms, period: number):
   const { start } = context.periods[period];
   if (terms.validFrom !== null && start < terms.validFrom) return false;
   if (terms.validTo !== null && start > terms.validTo) return false;
+  if (forbiddingRule(terms, start) !== null) return false;
   return !context.terms.policies.some(
     (policy) => policy.technologies.includes(terms.technology) && start >= policy.from,
   );
@@ -382,9 +428,9 @@ function latestPeriod(context: CostingContext, input: CostingInput): number {
 function incentiveCents(terms: OptionTerms, day: string, swapCents: number): number {
   const earned = terms.incentives.reduce(
     (total, incentive) =>
-      incentive.validTo !== null && day > incentive.validTo
-        ? total
-        : total + Math.min(incentive.cents, incentive.maximumShare * swapCents),
+      isEarnedOn(incentive, day)
+        ? total + Math.min(incentive.cents, incentive.maximumShare * swapCents)
+        : total,
     0,
   );
   return Math.min(earned, swapCents);
@@ -442,6 +488,8 @@ type Device = {
   /** Parts that every swap pays, at today's prices. */
   readonly swapCents: number;
   readonly workCents: number;
+  /** Installed cost relative to today's, by period. */
+  readonly installIndex: Float64Array;
   readonly unknownReadiness: readonly ReadinessItem[];
   /** Sum of a stream from the start of period t to the horizon's end. */
   readonly from: (stream: keyof Streams, t: number) => number;
@@ -456,7 +504,7 @@ type Device = {
 };
 
 function describeDevice(context: CostingContext, input: CostingInput, code: string): Device {
-  const option = context.options.get(code);
+  const option = optionFor(context, input, code);
   const use = input.after[code];
   if (!option || !use) {
     throw new RangeError(`after must hold the energy use of "${code}" for heater "${input.id}"`);
@@ -472,15 +520,17 @@ function describeDevice(context: CostingContext, input: CostingInput, code: stri
   const work = readinessWork(input, terms, context.terms.unknownNeedsWorkShare);
   const swapCents = swapCentsOf(terms, input.technology);
   const life = terms.expectedLifeYears.value;
+  const installIndex = installIndexOf(context, terms);
   return {
     swapCents,
+    installIndex,
     workCents: Object.values(work.cents).reduce((total, cents) => total + cents, 0),
     unknownReadiness: work.unknown,
     from: (stream, t) => tails[stream][t],
     after: (stream, s) => tails[stream][s + 1] + streams[stream][s] / 2,
     salvage: (t) => {
       const used = context.horizonYears - context.periods[t].startsAfterYears;
-      return context.endDiscount * swapCents * context.installIndex[t] * (1 - used / life);
+      return context.endDiscount * swapCents * installIndex[t] * (1 - used / life);
     },
   };
 }

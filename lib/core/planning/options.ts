@@ -18,6 +18,11 @@ export const COST_PARTS = [
   "mixingValve",
   "permit",
   "ventAndGasCapOff",
+  "ventLeftBehind",
+  "structureWork",
+  "noiseWork",
+  "refrigerantLines",
+  "recirculation",
   "disposal",
 ] as const;
 export type CostPart = (typeof COST_PARTS)[number];
@@ -37,6 +42,11 @@ export const COST_PART_LABELS: Readonly<Record<CostPart, string>> = {
   mixingValve: "Mixing valve",
   permit: "Permit",
   ventAndGasCapOff: "Vent and gas cap-off",
+  ventLeftBehind: "Vent of the gas appliances that stay",
+  structureWork: "Stand or stronger floor",
+  noiseWork: "Sound insulation",
+  refrigerantLines: "Refrigerant lines",
+  recirculation: "Recirculation piping and controls",
   disposal: "Disposal",
 };
 
@@ -54,6 +64,8 @@ export const PART_OF_READINESS: Readonly<Partial<Record<ReadinessItem, CostPart>
   "leak-shutoff": "leakShutoff",
   "relief-discharge": "reliefDischarge",
   "seismic-straps": "straps",
+  structure: "structureWork",
+  noise: "noiseWork",
 };
 
 const day = z.string().refine(isCalendarDay, "must be a day such as 2027-06-30");
@@ -77,15 +89,37 @@ const moneyRangeSchema = z
 const sourcedNumber = (value: z.ZodNumber) =>
   z.strictObject({ value, evidence, source: z.string() });
 
-/** The terms of a replacement option, as the catalogue stores them. */
+/** What a shared plant adds for every home behind it. */
+const perHomeSchema = z.strictObject({
+  costs: z.partialRecord(z.enum(COST_PARTS), moneyRangeSchema),
+  /** Storage in US gallons. */
+  volumeGal: z.number().min(0),
+  crewHours: z.number().min(0),
+  circuitLoad: z.number().min(0),
+  maintenanceCentsPerYear: z.number().min(0),
+});
+
+/**
+ * The terms of a replacement option, as the catalogue stores them. Keys that came later are optional, so
+ * that a catalogue stored before them still reads.
+ */
 export const optionTermsSchema = z.strictObject({
   technology: z.enum(TECHNOLOGIES),
   /** Rated storage in US gallons; null for an option without a tank. */
   volumeGal: z.number().positive().nullable(),
   /** Uniform energy factor, no unit. */
   uniformEnergyFactor: sourcedNumber(z.number().positive()),
+  /** First-hour rating in gallons; absent where only storage and input are known. */
+  firstHourGal: sourcedNumber(z.number().positive()).optional(),
+  /** Element, compressor or burner input in watts or Btu per hour; absent: the usual of its kind. */
+  inputWatts: sourcedNumber(z.number().positive()).optional(),
+  inputBtuPerHour: sourcedNumber(z.number().positive()).optional(),
   /** A part that is absent is no part of this option. */
   costs: z.partialRecord(z.enum(COST_PARTS), moneyRangeSchema),
+  /** Present for a plant that takes the place of a heater shared by several homes. */
+  perHome: perHomeSchema.optional(),
+  /** Real change of its installed cost a year, in place of the scenario's: 0.02 is 2 % a year. */
+  escalationPerYear: sourcedNumber(z.number().gt(-1).max(1)).optional(),
   /** Hours of one crew for one swap. */
   crewHours: sourcedNumber(z.number().min(0)),
   /** Load on the building's headroom, counted in new 240 V circuits as the headroom is. */
@@ -104,12 +138,19 @@ export const optionTermsSchema = z.strictObject({
       cents,
       /** The most it pays as a share of the swap; 1 when it may pay all. */
       maximumShare: z.number().min(0).max(1),
-      /** Last day on which a swap earns it; null when open. */
+      /** First and last day on which a swap earns it; null or absent when open. */
+      validFrom: day.nullable().optional(),
       validTo: day.nullable(),
+      /** The most that the programme pays this organisation for all swaps together; absent for no cap. */
+      programmeCapCents: cents.nullable().optional(),
       evidence,
       source: z.string(),
     }),
   ),
+  /** Rules from whose day on the option may not be installed. */
+  policyDates: z
+    .array(z.strictObject({ notFrom: day, rule: z.string().min(1), source: z.string() }))
+    .optional(),
   expectedLifeYears: sourcedNumber(z.number().positive()),
   /** Yearly upkeep in cents. */
   maintenanceCentsPerYear: sourcedNumber(z.number().min(0)),
@@ -130,7 +171,60 @@ export const READINESS_PARTS: ReadonlySet<CostPart> = new Set<CostPart>([
   ...Object.values(PART_OF_READINESS),
   "expansionControl",
   "mixingValve",
+  "ventLeftBehind",
 ]);
+
+/**
+ * An option's terms for a heater that serves `homes` homes: a shared plant grows with them, every other
+ * option is what it is.
+ */
+export function termsForHomes(terms: OptionTerms, homes: number): OptionTerms {
+  const { perHome } = terms;
+  if (!perHome) return terms;
+  const costs = { ...terms.costs };
+  for (const part of COST_PARTS) {
+    const more = perHome.costs[part];
+    if (!more) continue;
+    const base = costs[part];
+    const sum = (key: "lowCents" | "likelyCents" | "highCents") =>
+      (base?.[key] ?? 0) + Math.round(homes * more[key]);
+    costs[part] = {
+      lowCents: sum("lowCents"),
+      likelyCents: sum("likelyCents"),
+      highCents: sum("highCents"),
+      evidence: more.evidence,
+      source: more.source,
+    };
+  }
+  return {
+    ...terms,
+    costs,
+    volumeGal:
+      terms.volumeGal === null && perHome.volumeGal === 0
+        ? null
+        : (terms.volumeGal ?? 0) + homes * perHome.volumeGal,
+    crewHours: { ...terms.crewHours, value: terms.crewHours.value + homes * perHome.crewHours },
+    circuitLoad: terms.circuitLoad + homes * perHome.circuitLoad,
+    maintenanceCentsPerYear: {
+      ...terms.maintenanceCentsPerYear,
+      value: terms.maintenanceCentsPerYear.value + homes * perHome.maintenanceCentsPerYear,
+    },
+  };
+}
+
+/** The first rule that forbids an option on a day; null when none does. */
+export function forbiddingRule(
+  { policyDates = [] }: Pick<OptionTerms, "policyDates">,
+  day: string,
+): string | null {
+  return policyDates.find(({ notFrom }) => day >= notFrom)?.rule ?? null;
+}
+
+/** True when a swap on the day earns the incentive. */
+export function isEarnedOn(incentive: OptionTerms["incentives"][number], day: string): boolean {
+  const { validFrom = null, validTo } = incentive;
+  return (validFrom === null || day >= validFrom) && (validTo === null || day <= validTo);
+}
 
 const ASSUMED = "assumed, edit me";
 
@@ -173,6 +267,9 @@ const TANK_PARTS = {
   disposal: assumed(40, 80, 150),
 };
 
+/** A smaller vent or liner for what stays on a common vent, with its test. */
+const VENT_LEFT_BEHIND = assumed(150, 450, 1_500);
+
 /**
  * Installed cost of a 240 V heat pump, parts together, lands near what a public agency's retrofits
  * cost: median $4,877 (2019) and $4,231 (2020), n = 123, panel work about $3,500 more where needed, as
@@ -198,6 +295,7 @@ function heatPump240(volumeGal: number, equipment: readonly [number, number, num
       condensate: assumed(80, 150, 350),
       ductingOrLouvre: assumed(150, 300, 900),
       ventAndGasCapOff: assumed(100, 200, 400),
+      ventLeftBehind: VENT_LEFT_BEHIND,
     },
     crewHours: assumedValue(6),
     circuitLoad: 1,
@@ -243,6 +341,7 @@ export const DEFAULT_OPTIONS: readonly ReplacementOption[] = [
         condensate: assumed(80, 150, 350),
         ductingOrLouvre: assumed(150, 300, 900),
         ventAndGasCapOff: assumed(100, 200, 400),
+        ventLeftBehind: VENT_LEFT_BEHIND,
       },
       crewHours: assumedValue(5),
       circuitLoad: 0,
@@ -270,6 +369,9 @@ export const DEFAULT_OPTIONS: readonly ReplacementOption[] = [
         panelShare: assumed(1_000, 2_000, 3_500),
         condensate: assumed(80, 150, 350),
         ventAndGasCapOff: assumed(100, 200, 400),
+        ventLeftBehind: VENT_LEFT_BEHIND,
+        refrigerantLines: assumed(300, 600, 1_200),
+        structureWork: assumed(200, 500, 1_500),
       },
       crewHours: assumedValue(12),
       circuitLoad: 1,
@@ -292,6 +394,59 @@ export const DEFAULT_OPTIONS: readonly ReplacementOption[] = [
     },
   },
   {
+    code: "hp-central",
+    name: "Heat pump, central plant for a riser or building",
+    terms: {
+      technology: "heat-pump-central",
+      volumeGal: 100,
+      // A coefficient of performance over the year: the household rating does not apply.
+      uniformEnergyFactor: assumedValue(2.5),
+      costs: {
+        equipment: assumed(6_000, 9_000, 15_000),
+        labour: assumed(4_000, 6_000, 10_000),
+        circuit: assumed(1_500, 2_500, 5_000),
+        panelShare: assumed(1_000, 3_000, 8_000),
+        condensate: assumed(150, 300, 800),
+        structureWork: assumed(1_000, 2_500, 8_000),
+        noiseWork: assumed(500, 1_500, 4_000),
+        recirculation: assumed(800, 1_500, 3_000),
+        expansionControl: assumed(300, 600, 1_200),
+        mixingValve: assumed(500, 900, 2_000),
+        permit: assumed(400, 1_000, 2_500),
+        ventAndGasCapOff: assumed(300, 600, 1_500),
+        ventLeftBehind: VENT_LEFT_BEHIND,
+        disposal: assumed(150, 300, 600),
+      },
+      perHome: {
+        costs: {
+          equipment: assumed(900, 1_400, 2_200),
+          labour: assumed(300, 500, 900),
+          recirculation: assumed(100, 250, 600),
+        },
+        volumeGal: 25,
+        crewHours: 3,
+        circuitLoad: 0.12,
+        maintenanceCentsPerYear: 1_500,
+      },
+      crewHours: assumedValue(48),
+      circuitLoad: 0.5,
+      refrigerant: { type: "R-744", chargeKg: assumedValue(3) },
+      requiredReadiness: [
+        "circuit-240v",
+        "panel-space",
+        "condensate-route",
+        "clearance",
+        "structure",
+        "noise",
+      ],
+      validFrom: null,
+      validTo: null,
+      incentives: [],
+      expectedLifeYears: assumedValue(15),
+      maintenanceCentsPerYear: assumedValue(60_000),
+    },
+  },
+  {
     code: "electric-50",
     name: "Electric resistance tank, 50 gal",
     terms: {
@@ -305,6 +460,7 @@ export const DEFAULT_OPTIONS: readonly ReplacementOption[] = [
         circuit: assumed(500, 900, 1_800),
         panelShare: assumed(1_000, 2_000, 3_500),
         ventAndGasCapOff: assumed(100, 200, 400),
+        ventLeftBehind: VENT_LEFT_BEHIND,
       },
       crewHours: assumedValue(4),
       circuitLoad: 1,
