@@ -25,6 +25,8 @@ import { mayDo } from "./permissions";
 import { ServiceError } from "./service-error";
 import { requireAction, type Viewer } from "./viewer";
 
+export type { ImportBatch, ImportBatchLine } from "@/lib/data/imports";
+
 /** Batches that the list shows; older ones stay on record. */
 const BATCHES_LISTED = 200;
 

@@ -1,0 +1,81 @@
+"use client";
+
+import { useRouter } from "next/navigation";
+import { useEffect, useState } from "react";
+
+type Progress = {
+  readonly work: "check" | "commit" | "undo" | null;
+  readonly progress: number;
+  readonly silentSeconds: number | null;
+};
+
+const POLL_MILLISECONDS = 700;
+/** Work that gives no sign of life for so long may be asked for again. */
+const SILENT_SECONDS = 60;
+
+const TITLES = {
+  check: "The rows are being checked",
+  commit: "The file is being brought in",
+  undo: "The file is being undone",
+} as const;
+
+/** Shows how far the work on a file is, and the page anew when it has ended. */
+export function ImportWatch({
+  batchId,
+  start,
+}: {
+  readonly batchId: string;
+  readonly start: Progress;
+}) {
+  const router = useRouter();
+  const [now, setNow] = useState(start);
+
+  useEffect(() => {
+    let isOpen = true;
+    const poll = async () => {
+      try {
+        const answer = await fetch(`/import/${batchId}/progress`, { cache: "no-store" });
+        if (!answer.ok) return;
+        const next = (await answer.json()) as Progress;
+        if (!isOpen) return;
+        if (next.work === null) router.refresh();
+        else setNow(next);
+      } catch {
+        // The connection is away: the next poll tells.
+      }
+    };
+    const timer = setInterval(() => void poll(), POLL_MILLISECONDS);
+    return () => {
+      isOpen = false;
+      clearInterval(timer);
+    };
+  }, [batchId, router]);
+
+  const percent = Math.round(now.progress * 100);
+  const isSilent = (now.silentSeconds ?? 0) > SILENT_SECONDS;
+  return (
+    <section className="section" aria-live="polite">
+      <h2>{TITLES[now.work ?? "check"]}</h2>
+      <div
+        className="progress"
+        role="progressbar"
+        aria-label="Progress"
+        aria-valuemin={0}
+        aria-valuemax={100}
+        aria-valuenow={percent}
+      >
+        <div style={{ width: `${percent}%` }} />
+      </div>
+      <p>{percent === 0 ? "Waiting for a worker." : `${percent} % of the rows.`}</p>
+      <p className="small soft">
+        You may leave this page: the work goes on. It is all written or nothing is.
+      </p>
+      {isSilent && (
+        <p className="notice notice--attention">
+          The work has given no sign of life for a minute. It will be taken up again by itself;
+          until then nothing is written.
+        </p>
+      )}
+    </section>
+  );
+}
