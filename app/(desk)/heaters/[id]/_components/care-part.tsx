@@ -62,7 +62,6 @@ export function CarePart({ page }: { readonly page: HeaterPage }) {
                   <tr>
                     <th scope="col">Day</th>
                     <th scope="col">Done and found</th>
-                    <th scope="col">By</th>
                   </tr>
                 </thead>
                 <tbody>
@@ -78,15 +77,14 @@ export function CarePart({ page }: { readonly page: HeaterPage }) {
                           </div>
                         ))}
                         {visit.note && <div className="soft">{visit.note}</div>}
-                      </td>
-                      <td>
-                        {visit.performedBy}
-                        {visit.minutes !== null && (
-                          <span className="soft">
-                            {visit.performedBy ? ", " : ""}
-                            {visit.minutes} min
-                          </span>
-                        )}
+                        <div className="soft">
+                          {[
+                            visit.performedBy,
+                            visit.minutes === null ? null : `${visit.minutes} minutes`,
+                          ]
+                            .filter(Boolean)
+                            .join(", ")}
+                        </div>
                       </td>
                     </tr>
                   ))}

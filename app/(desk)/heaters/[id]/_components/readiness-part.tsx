@@ -19,6 +19,7 @@ const MARKS: Readonly<Record<Answer, string>> = {
 /** What the place offers to a heater that may come after. */
 export function ReadinessPart({ page }: { readonly page: HeaterPage }) {
   const { readiness, entry } = page;
+  const hasNotes = readiness.some(({ note }) => note !== null);
   const open = readiness.filter(({ answer }) => answer === "unknown").length;
   return (
     <section className="section" aria-labelledby="readiness">
@@ -35,7 +36,7 @@ export function ReadinessPart({ page }: { readonly page: HeaterPage }) {
               <th scope="col">Item</th>
               <th scope="col">Answer</th>
               <th scope="col">Looked at</th>
-              <th scope="col">Note</th>
+              {hasNotes && <th scope="col">Note</th>}
             </tr>
           </thead>
           <tbody>
@@ -53,7 +54,7 @@ export function ReadinessPart({ page }: { readonly page: HeaterPage }) {
                       : "never"}
                   {line.observedBy && <span className="soft">, {line.observedBy}</span>}
                 </td>
-                <td>{line.note}</td>
+                {hasNotes && <td>{line.note}</td>}
               </tr>
             ))}
           </tbody>
