@@ -355,7 +355,10 @@ export function readinessWork(
   }
   due("expansionControl", input.expansionControlled);
   due("mixingValve", input.mixingValve);
-  if (isCombustion(input.technology)) due("ventLeftBehind", input.commonVent ?? "no");
+  // Here "yes" is what costs: something stays behind on the vent.
+  const vent = input.commonVent ?? "no";
+  const isVentClear = vent === "yes" ? "no" : vent === "no" ? "yes" : "unknown";
+  if (isCombustion(input.technology)) due("ventLeftBehind", isVentClear);
   return { cents, unknown, blockedBy };
 }
 

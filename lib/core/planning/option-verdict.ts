@@ -16,6 +16,7 @@ import {
 } from "@/lib/core/heaters/vocabulary";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { roundToCents } from "@/lib/core/shared/money";
+import type { SourcedValue } from "@/lib/core/shared/sourced";
 import { readinessWork, swapCentsOf } from "./costing";
 import { nameplateOfOption } from "./option-nameplate";
 import {
@@ -93,6 +94,14 @@ export type OptionVerdict = {
   /** What else has to be seen to, in sentences. */
   readonly remarks: readonly string[];
   readonly cautions: readonly HazardousAct[];
+};
+
+/** Share of the answers that are not known behind which work is expected. */
+export const UNKNOWN_NEEDS_WORK: SourcedValue = {
+  value: 0.5,
+  unit: "",
+  source: "half of what nobody has seen is missing; a scenario has its own",
+  evidence: "assumed",
 };
 
 /** What a verdict is made from. */
