@@ -42,6 +42,18 @@ export async function loadBuildingNames(
   return new Map(rows.map(({ id, name }) => [id, name]));
 }
 
+/** Buildings of a property by name. */
+export async function listBuildingsOf(
+  client: pg.ClientBase,
+  propertyId: string,
+): Promise<readonly { readonly id: string; readonly name: string }[]> {
+  const { rows } = await client.query<{ id: string; name: string }>(
+    'SELECT id, name FROM "Building" WHERE "propertyId" = $1 ORDER BY name, id',
+    [propertyId],
+  );
+  return rows;
+}
+
 type LifeRow = {
   readonly id: string;
   readonly propertyId: string;
