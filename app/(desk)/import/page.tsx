@@ -120,7 +120,7 @@ function BatchRow({
   const count = (value: number) => (isChecked ? formatNumber(value) : "–");
   return (
     <tr>
-      <th scope="row">
+      <th scope="row" className={styles.file}>
         <Link href={`/import/${batch.id}`}>{batch.fileName}</Link>
         <div className="small soft">
           {formatDay(batch.createdAt.toISOString().slice(0, 10))}

@@ -108,7 +108,7 @@ export type KeptHeater = {
 export type KeptReason = "edited" | "visited" | "surveyed" | "retired" | "succeeded" | "planned";
 
 export const KEPT_REASON_SENTENCES: Readonly<Record<KeptReason, string>> = {
-  edited: "was changed again after this batch",
+  edited: "was changed after this file was brought in",
   visited: "has visits recorded since",
   surveyed: "has survey answers recorded since",
   retired: "was retired since",

@@ -314,7 +314,7 @@ export function decideDateOrder(evidence: DateOrderEvidence): DateOrderDecision 
   if (ambiguous === 0) return { order, statement: null };
   return {
     order,
-    statement: `${ambiguous} cells could be read either way; read as ${ORDER_WORDS[order]}, as ${deciding} others can only be`,
+    statement: `${ambiguous === 1 ? "1 cell" : `${ambiguous} cells`} could be read either way; read as ${ORDER_WORDS[order]}, as ${deciding === 1 ? "1 other" : `${deciding} others`} can only be`,
   };
 }
 

@@ -121,7 +121,7 @@ describe("the order of day and month of a column", () => {
 
     expect(decision.order).toBe("dmy");
     expect(decision.statement).toBe(
-      "2 cells could be read either way; read as day/month/year, as 1 others can only be",
+      "2 cells could be read either way; read as day/month/year, as 1 other can only be",
     );
   });
 

@@ -51,7 +51,7 @@ export default async function ImportFilePage({ params, searchParams }: Address) 
           All files
         </Link>
       </PageHeading>
-      {batch.status !== "discarded" && (
+      {(batch.status === "staged" || batch.status === "committed") && (
         <Steps current={batch.status === "staged" ? (isMatching ? 0 : 1) : 2} />
       )}
       {batch.message && batch.work === null && (

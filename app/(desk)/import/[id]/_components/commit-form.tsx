@@ -57,8 +57,10 @@ export function CommitForm({
             problems={state.problems}
             hint={
               <>
-                {retired.count.toLocaleString("en-US")} new heaters have left service, the first on{" "}
-                {retired.firstDay}. Where the list of them is complete from some day on, the risk
+                {retired.count === 1
+                  ? "One new heater has left service,"
+                  : `${retired.count.toLocaleString("en-US")} new heaters have left service, the first`}{" "}
+                on {retired.firstDay}. Where the list of them is complete from some day on, the risk
                 model learns from it: give that day. Left empty, they are kept on record and not
                 learnt from, since a list of failures alone would make every heater look worse than
                 it is.

@@ -180,11 +180,7 @@ function ColumnRow({
         {match && (
           <Ways
             match={match}
-            statements={
-              match.field === guess.match?.field
-                ? guess.statements
-                : matchDetail(guess.header, heaterColumn(match.field), profile).statements
-            }
+            statements={statementsOf(match, guess, profile)}
             heading={heading}
             onChange={onChange}
           />
@@ -194,13 +190,33 @@ function ColumnRow({
   );
 }
 
+/** How a column came to be read as it is; of one matched as the last time, what has changed since. */
+function statementsOf(
+  match: ColumnMatch,
+  guess: ImportColumn["guess"],
+  profile: ImportColumn["profile"],
+): readonly string[] {
+  const isGuessed = match.field === guess.match?.field;
+  if (isGuessed && guess.confidence < REMEMBERED) return guess.statements;
+  const detail = matchDetail(guess.header, heaterColumn(match.field), profile);
+  if (!isGuessed) return detail.statements;
+  const { mdyOnly, dmyOnly } = profile.dateOrder;
+  const isContradicted =
+    match.dateOrder !== null && mdyOnly + dmyOnly > 0 && detail.match.dateOrder !== match.dateOrder;
+  return isContradicted
+    ? ["the dates of this file are in another order than the last time: look at them"]
+    : [];
+}
+
+/** Confidence of a column that was matched before. */
+const REMEMBERED = 1;
 const SURE = 0.9;
 const LIKELY = 0.7;
 
 function confidenceWords(match: ColumnMatch | null, guess: ImportColumn["guess"]): string {
   if (!match) return guess.match ? "Left out by hand" : "Not known";
   if (match.field !== guess.match?.field) return "By hand";
-  if (guess.confidence >= 1) return "As the last time";
+  if (guess.confidence >= REMEMBERED) return "As the last time";
   if (guess.confidence >= SURE) return "Sure";
   return guess.confidence >= LIKELY ? "Likely" : "A guess: look at it";
 }
@@ -375,7 +391,7 @@ function Constants({
     onChange(constants.map((one) => (one.key === key ? { ...one, ...change } : one)));
   return (
     <fieldset className="section" style={{ border: 0, padding: 0, margin: 0 }}>
-      <legend>
+      <legend style={{ padding: 0 }}>
         <h3>The same for every row</h3>
       </legend>
       <p className="soft small">

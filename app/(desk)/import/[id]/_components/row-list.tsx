@@ -136,7 +136,9 @@ function RowTable({ page: { batch, list } }: { readonly page: ImportPage }) {
               </td>
             )}
             {list.headings.map((heading, index) => (
-              <td key={heading}>{line.cells[index]}</td>
+              <td key={heading} className={styles.cell} title={line.cells[index]}>
+                {line.cells[index]}
+              </td>
             ))}
           </tr>
         ))}

@@ -16,7 +16,7 @@ export function UndoNote({ undone }: { readonly undone: Undone }) {
   return (
     <section className="section">
       <h2>What the undo did</h2>
-      <dl className="facts">
+      <dl className="facts" style={{ maxWidth: "32rem" }}>
         {facts.map(([label, count]) => (
           <div key={label} style={{ display: "contents" }}>
             <dt>{label}</dt>
