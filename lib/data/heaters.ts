@@ -324,8 +324,10 @@ export async function copyReadiness(
 ): Promise<void> {
   await client.query(
     `INSERT INTO "ReadinessAnswer"
-       (id, "organizationId", "heaterId", item, answer, "observedOn", "observedBy", note)
-     SELECT gen_random_uuid(), "organizationId", $2, item, answer, "observedOn", "observedBy", note
+       (id, "organizationId", "heaterId", item, answer, "observedOn", "observedBy", note, basis,
+        "inferredFromId", "inferenceId", measures)
+     SELECT gen_random_uuid(), "organizationId", $2, item, answer, "observedOn", "observedBy", note,
+       basis, "inferredFromId", "inferenceId", measures
      FROM "ReadinessAnswer" WHERE "heaterId" = $1`,
     [fromHeaterId, toHeaterId],
   );
