@@ -38,8 +38,13 @@ export function ImportWatch({
         if (!answer.ok) return;
         const next = (await answer.json()) as Progress;
         if (!isOpen) return;
-        if (next.work === null) router.refresh();
-        else setNow(next);
+        if (next.work !== null) {
+          setNow(next);
+          return;
+        }
+        // Once: another refresh would break off the one that is under way.
+        clearInterval(timer);
+        router.refresh();
       } catch {
         // The connection is away: the next poll tells.
       }
