@@ -126,6 +126,8 @@ async function commitBatch(
 ): Promise<void> {
   const { organizationId, batchId, userId, today } = job;
   await lockImports(client, organizationId);
+  // Given out a second time, the work may have been done while this waited for the lock.
+  if ((await findBatch(client, batchId))?.status === "committed") return;
   const batch = await stagedBatch(client, job);
   if (batch.fingerprint === null) {
     throw new ImportEnd("The columns were matched anew: look at the preview first.");
@@ -163,6 +165,7 @@ async function undo(job: ImportJob, tenant: Tenant): Promise<void> {
   await withSql(tenant, async (client) => {
     await lockImports(client, organizationId);
     const batch = await findBatch(client, batchId);
+    if (batch?.status === "undone") return;
     if (batch?.status !== "committed" || batch.summary === null) {
       throw new ImportEnd("This batch is not in the record any more: there is nothing to undo.");
     }

@@ -27,7 +27,7 @@ import { requireAction, type Viewer } from "./viewer";
 const ROWS_AT_ONCE = 2_000;
 
 /** Work that gave no sign of life for so long is taken for dead, and may be asked for again. */
-export const STALE_SECONDS = 60;
+const STALE_SECONDS = 60;
 
 /**
  * Takes a file in: keeps its rows as they are, and guesses its columns. Nothing of the record is
@@ -125,6 +125,18 @@ export function undoImport(
 ): Promise<Outcome<null>> {
   requireAction(viewer, "import.run");
   return startWork(viewer, batchId, "undo", today, async () => success(null));
+}
+
+/** Starts work again that has given no sign of life; it was all undone when it broke off. */
+export async function resumeWork(
+  viewer: Viewer,
+  batchId: string,
+  today: CalendarDay,
+): Promise<Outcome<null>> {
+  requireAction(viewer, "import.run");
+  const work = (await readBatch(viewer, batchId))?.work;
+  if (!work) return failure({ path: "", message: "Nothing is under way: load the page again." });
+  return startWork(viewer, batchId, work, today, async () => success(null));
 }
 
 /** Puts a file aside that was not brought in; its rows are deleted. */

@@ -11,6 +11,7 @@ import {
   discardImport,
   readBatch,
   receiveFile,
+  resumeWork,
   undoImport,
 } from "@/lib/services/bring-in";
 import { readImportPage, readRefusedCsv } from "@/lib/services/bring-in-pages";
@@ -578,6 +579,27 @@ describe("the record that moves between preview and commit", () => {
 
     expect(await rowsOf("Heater", "tag")).toEqual([{ tag: "T-1" }]);
     expect(await file.read()).toMatchObject({ status: "committed", message: null });
+  });
+
+  test("work that died is started again by hand, and not before it has been silent for a minute", async () => {
+    const file = await upload([{ Tag: "T-1", ...GAS_TANK }]);
+    await file.check();
+    const setSilent = (seconds: number) =>
+      database.owner.query(
+        `UPDATE "ImportBatch" SET work = 'commit', "workAt" = now() - make_interval(secs => $2) WHERE id = $1`,
+        [file.batchId, seconds],
+      );
+
+    await setSilent(30);
+    expect(await resumeWork(manager, file.batchId, TODAY)).toMatchObject({
+      ok: false,
+      problems: [{ message: "This file is being worked on: wait until that is done." }],
+    });
+    await setSilent(90);
+    expect(await resumeWork(manager, file.batchId, TODAY)).toMatchObject({ ok: true });
+
+    expect(await file.read()).toMatchObject({ status: "committed" });
+    expect(await rowsOf("Heater", "tag")).toEqual([{ tag: "T-1" }]);
   });
 
   test("work that is stopped leaves the file to be taken up again", async () => {

@@ -9,7 +9,13 @@ import { columnMappingSchema } from "@/lib/core/exchange/column-mapping";
 import { isCalendarDay } from "@/lib/core/shared/calendar-day";
 import type { Outcome, Problem } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
-import { checkBatch, commitBatch, discardImport, undoImport } from "@/lib/services/bring-in";
+import {
+  checkBatch,
+  commitBatch,
+  discardImport,
+  resumeWork,
+  undoImport,
+} from "@/lib/services/bring-in";
 
 export type ActionState = { readonly problems: readonly Problem[] };
 
@@ -40,6 +46,11 @@ export async function bringIn(batchId: string, input: unknown): Promise<ActionSt
 /** Takes a whole file out of the record again. */
 export async function undoFile(batchId: string): Promise<ActionState> {
   return goOn(await undoImport(await requireViewer(), batchId, today()), `/import/${batchId}`);
+}
+
+/** Starts work on a file again that has given no sign of life. */
+export async function resumeFile(batchId: string): Promise<ActionState> {
+  return goOn(await resumeWork(await requireViewer(), batchId, today()), `/import/${batchId}`);
 }
 
 /** Puts a file aside that was not brought in. */

@@ -60,7 +60,15 @@ export default async function ImportFilePage({ params, searchParams }: Address) 
         </p>
       )}
       {batch.work !== null ? (
-        <ImportWatch batchId={batch.id} start={batch} />
+        <ImportWatch
+          batchId={batch.id}
+          start={{
+            work: batch.work,
+            progress: batch.progress,
+            silentSeconds: batch.silentSeconds,
+          }}
+          mayImport={mayImport}
+        />
       ) : isMatching ? (
         <Matching page={page} />
       ) : batch.status === "staged" ? (

@@ -1,10 +1,11 @@
 "use client";
 
 import { useState, useTransition } from "react";
-import { type ActionState, discardFile, undoFile } from "@/app/(desk)/import/actions";
+import { type ActionState, discardFile, resumeFile, undoFile } from "@/app/(desk)/import/actions";
 
 const ACTS = {
   undo: { run: undoFile, label: "Undo this file", pending: "Undoing …" },
+  resume: { run: resumeFile, label: "Start it again", pending: "Starting …" },
   discard: { run: discardFile, label: "Put this file aside", pending: "Putting aside …" },
 } as const;
 

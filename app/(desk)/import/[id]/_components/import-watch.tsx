@@ -2,6 +2,7 @@
 
 import { useRouter } from "next/navigation";
 import { useEffect, useState } from "react";
+import { FileButton } from "@/app/(desk)/import/_components/action-button";
 
 type Progress = {
   readonly work: "check" | "commit" | "undo" | null;
@@ -19,13 +20,21 @@ const TITLES = {
   undo: "The file is being undone",
 } as const;
 
+const STARTING = {
+  check: "Waiting for a worker.",
+  commit: "Waiting for a worker.",
+  undo: "This is done in one go.",
+} as const;
+
 /** Shows how far the work on a file is, and the page anew when it has ended. */
 export function ImportWatch({
   batchId,
   start,
+  mayImport,
 }: {
   readonly batchId: string;
   readonly start: Progress;
+  readonly mayImport: boolean;
 }) {
   const router = useRouter();
   const [now, setNow] = useState(start);
@@ -71,15 +80,22 @@ export function ImportWatch({
       >
         <div style={{ width: `${percent}%` }} />
       </div>
-      <p>{percent === 0 ? "Waiting for a worker." : `${percent} % of the rows.`}</p>
+      <p>{percent === 0 ? STARTING[now.work ?? "check"] : `${percent} % of the rows.`}</p>
       <p className="small soft">
         You may leave this page: the work goes on. It is all written or nothing is.
       </p>
       {isSilent && (
-        <p className="notice notice--attention">
-          The work has given no sign of life for a minute. It will be taken up again by itself;
-          until then nothing is written.
-        </p>
+        <div className="notice notice--attention">
+          <p>
+            The work has given no sign of life for a minute. If it broke off, nothing of it was
+            written, and it can be started again.
+          </p>
+          {mayImport && (
+            <div className="actions">
+              <FileButton batchId={batchId} act="resume" />
+            </div>
+          )}
+        </div>
       )}
     </section>
   );
