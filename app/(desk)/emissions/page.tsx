@@ -243,6 +243,15 @@ function AccountView({
           <dd style={{ overflowWrap: "anywhere" }}>{run.fingerprint}</dd>
         </dl>
         <div className="actions">
+          <a className="button" href={`/emissions/runs/${run.id}/workbook.xlsx`}>
+            Auditor’s workbook
+          </a>
+          <a className="button" href={`/emissions/runs/${run.id}/rows.csv`}>
+            Rows as CSV
+          </a>
+          <Link className="button" href={`/emissions/statement?account=${run.id}`}>
+            One-page statement
+          </Link>
           <CheckButton runId={run.id} />
         </div>
       </section>
