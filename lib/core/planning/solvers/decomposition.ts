@@ -11,6 +11,7 @@ import {
   type RowUse,
   rowActivity,
 } from "./coupling";
+import { improveByExchange } from "./exchange-search";
 import { improveSingly, repairPlan, type StopCheck, shuffled } from "./local-search";
 import { PlanState } from "./plan-state";
 import { type BaseAnswer, PriceResponse, planInSequence } from "./sequential-plan";
@@ -388,6 +389,9 @@ class Decomposition {
       return;
     }
     improveSingly(a, state, this.#random, 6, shouldStop);
+    if (a.heaterCount <= MANY_HEATERS && !shouldStop()) {
+      improveByExchange(a, state, this.#random, 8, shouldStop);
+    }
     this.#offer(new PlanState(a, state.chosen()));
   }
 

@@ -56,7 +56,7 @@ export async function solveExactly(
   const indexed = toArrays(problem);
   const model = buildExactModel(indexed.arrays);
   if (model.columnCount === 0) return emptySolution("exact");
-  const highs = await loadHighs();
+  const highs = await highsOnce();
   const relaxation = solveRelaxation(highs, model, indexed.arrays, problem, options);
   if (relaxation.kind === "infeasible") {
     return solutionWithoutPlan(
@@ -89,15 +89,25 @@ export async function solveExactly(
  * The mixed-integer programme of some arrays, begun from a plan: what the decomposition leaves open.
  *
  * @param keep choices that may be chosen; the others are 0
+ * @param nodes branch-and-bound nodes at most
  */
 export async function solveArraysExactly(
   arrays: ProblemArrays,
   keep: Uint8Array,
   start: ChosenArrays | null,
   options: SolveOptions,
+  nodes?: number,
 ): Promise<IntegerResult> {
   const model = buildExactModel(arrays, keep);
-  return solveIntegers(await loadHighs(), model, arrays, start, options);
+  return solveIntegers(await highsOnce(), model, arrays, start, options, nodes);
+}
+
+let loading: Promise<Highs> | null = null;
+
+/** The solver is compiled once for a thread; it keeps nothing from one model to the next. */
+function highsOnce(): Promise<Highs> {
+  loading ??= loadHighs();
+  return loading;
 }
 
 type Relaxation =
@@ -184,6 +194,8 @@ export type IntegerResult =
       /** Null when the limit was reached before a plan was found. */
       readonly chosen: ChosenArrays | null;
       readonly boundCents: number | null;
+      /** The search ended by itself. */
+      readonly finished: boolean;
     };
 
 function solveIntegers(
@@ -192,6 +204,7 @@ function solveIntegers(
   arrays: ProblemArrays,
   start: ChosenArrays | null,
   options: SolveOptions,
+  nodes?: number,
 ): IntegerResult {
   return highs.withModel(modelData(model, true), (solver) => {
     solver.options.set({
@@ -201,6 +214,7 @@ function solveIntegers(
       mip_rel_gap: Math.min(options.gap, OPTIMAL_GAP / 10),
       mip_abs_gap: 1e-6,
       mip_feasibility_tolerance: 1e-7,
+      ...(nodes === undefined ? {} : { mip_max_nodes: nodes }),
     });
     if (start) solver.setSolution({ colValue: pointFromChosen(arrays, model, start) });
     const callbacks: HighsCallbackMap = {
@@ -234,6 +248,7 @@ function solveIntegers(
       kind: "done",
       chosen: found ? chosenFromPoint(arrays, model, solver.getSolution().colValue) : null,
       boundCents: Number.isFinite(bound) ? bound * 100 : null,
+      finished: solver.getModelStatus() === modelStatus.optimal,
     } as const;
   });
 }

@@ -3,6 +3,13 @@ import type { ChosenArrays, ProblemArrays } from "@/lib/core/planning/problem-ar
 /** Sums of hours, loads and kilograms are forgiven this share; the checker forgives ten times as much. */
 const FORGIVEN = 1e-10;
 
+/** Prices of going over limits, for searches that may: present-value cents per unit over. */
+export type OverusePrices = {
+  readonly budget: Float64Array;
+  readonly crew: Float64Array;
+  cap: number;
+};
+
 /**
  * A plan that can be changed heater by heater, with what it costs and uses kept up to date. A move is
  * first weighed (`weigh`), then perhaps made (`make`).
@@ -251,6 +258,98 @@ export class PlanState {
     return this.kg + this.moveKg <= this.#capKg + forgiven(this.#capKg);
   }
 
+  /** What the weighed move changes of the overuse of all rows, at a price for each unit of it. */
+  moveOveruse(prices: OverusePrices): number {
+    const a = this.#arrays;
+    let change = 0;
+    if (this.#carries) {
+      for (let k = 0; k < a.yearCount; k++) {
+        const moved = this.moveBudget(k);
+        if (moved !== 0) {
+          change += prices.budget[k] * overuseChange(this.overBudget(k), moved);
+        }
+      }
+    } else {
+      const leave = this.#leaveYear;
+      const enter = this.#enterYear;
+      if (leave === enter) {
+        if (leave >= 0) {
+          const moved = this.#enterCents - this.#leaveCents;
+          change += prices.budget[leave] * overuseChange(this.overBudget(leave), moved);
+        }
+      } else {
+        if (leave >= 0) {
+          change += prices.budget[leave] * overuseChange(this.overBudget(leave), -this.#leaveCents);
+        }
+        if (enter >= 0) {
+          change += prices.budget[enter] * overuseChange(this.overBudget(enter), this.#enterCents);
+        }
+      }
+    }
+    const from = this.#leavePeriod;
+    const to = this.#enterPeriod;
+    if (from === to) {
+      if (from >= 0) {
+        const moved = this.#enterHours - this.#leaveHours;
+        change += prices.crew[from] * overuseChange(this.overCrew(from), moved);
+      }
+    } else {
+      if (from >= 0) {
+        change += prices.crew[from] * overuseChange(this.overCrew(from), -this.#leaveHours);
+      }
+      if (to >= 0) {
+        change += prices.crew[to] * overuseChange(this.overCrew(to), this.#enterHours);
+      }
+    }
+    return change + prices.cap * overuseChange(this.overCap(), this.moveKg);
+  }
+
+  /** Number of swaps of a building in a period. */
+  swapsIn(b: number, t: number): number {
+    return this.#swaps[b * this.#arrays.periodCount + t];
+  }
+
+  /**
+   * Moves a building's upgrade to period u (-1: none), without a look at the budgets.
+   * @returns what it adds to the cost, or null when the loads do not allow it; nothing is moved then
+   */
+  moveUpgrade(b: number, u: number): number | null {
+    const a = this.#arrays;
+    const T = a.periodCount;
+    const old = this.upgrade[b];
+    let carried = 0;
+    for (let t = 0; t < T; t++) {
+      carried += this.#load[b * T + t];
+      const room = a.headroom[b] + (u >= 0 && t >= u ? a.upgradeAdds[b] : 0);
+      if (carried > room + forgiven(room)) return null;
+    }
+    const cents = a.upgradeCents[b];
+    let change = 0;
+    if (old >= 0) {
+      change -= cents * a.discount[old];
+      this.spent[a.yearOfPeriod[old]] -= cents;
+    }
+    if (u >= 0) {
+      change += cents * a.discount[u];
+      this.spent[a.yearOfPeriod[u]] += cents;
+    }
+    this.upgrade[b] = u;
+    this.cost += change;
+    this.#sumBudgetUse();
+    return change;
+  }
+
+  /** Overuse of all rows at a price for each unit. */
+  overuse(prices: OverusePrices): number {
+    const a = this.#arrays;
+    let sum = 0;
+    for (let k = 0; k < a.yearCount; k++) {
+      sum += prices.budget[k] * Math.max(0, this.overBudget(k));
+    }
+    for (let t = 0; t < a.periodCount; t++) sum += prices.crew[t] * Math.max(0, this.overCrew(t));
+    return sum + prices.cap * Math.max(0, this.overCap());
+  }
+
   /** Makes the weighed move. */
   make(): void {
     const a = this.#arrays;
@@ -276,7 +375,11 @@ export class PlanState {
       this.hours[this.#enterPeriod] += this.#enterHours;
     }
     this.choice[i] = j;
-    this.#sumBudgetUse();
+    if (this.#carries) this.#sumBudgetUse();
+    else {
+      if (old >= 0) this.budgetUse[this.#leaveYear] = this.spent[this.#leaveYear];
+      if (j >= 0) this.budgetUse[this.#enterYear] = this.spent[this.#enterYear];
+    }
   }
 
   /**
@@ -347,6 +450,11 @@ export class PlanState {
       this.budgetUse[k] = use;
     }
   }
+}
+
+/** How the part above the limit changes when use that is `over` it changes. */
+function overuseChange(over: number, change: number): number {
+  return Math.max(0, over + change) - Math.max(0, over);
 }
 
 function forgiven(limit: number): number {
