@@ -1,6 +1,8 @@
 import { z } from "zod";
 import { GWP_SETS } from "@/lib/core/emissions/gases";
 import { INSTRUMENT_KINDS } from "@/lib/core/emissions/market-instruments";
+import { LIMIT_BASES } from "@/lib/core/emissions/policies";
+import { DISPOSAL_ROUTES } from "@/lib/core/emissions/retirement-ledger";
 import { COVERAGES } from "@/lib/core/emissions/target";
 import { READING_UNITS, type ReadingUnit } from "@/lib/core/energy/meter-readings";
 import { METER_HOLDERS } from "@/lib/core/energy/meters";
@@ -272,3 +274,46 @@ function readLines<T>(
   }
   return read;
 }
+
+/** Where a retired heater went. */
+export const disposalFormSchema = z.object({
+  heaterId: z.uuid("Choose the heater."),
+  route: z.enum(DISPOSAL_ROUTES, "Choose where it went."),
+  weighedPounds: optionalNumber({ least: 1, most: 20_000 }),
+  receiver: optionalText(200),
+  document: optionalText(200),
+});
+
+/** A rule of a property. The limit's steps are lines such as `2030: 120`. */
+export const policyFormSchema = z
+  .object({
+    name: requiredText(120, "Give the rule a name."),
+    propertyId: z
+      .string()
+      .default("")
+      .transform((text) => (text === "" ? null : text)),
+    kind: z.enum(["limit", "no-new-combustion", "no-combustion"], "Choose a kind."),
+    from: dayOrNone,
+    basis: z.enum(LIMIT_BASES),
+    coverage: z.enum(COVERAGES),
+    steps: z
+      .string()
+      .default("")
+      .transform((text, context) =>
+        readLines(text, context, /^(\d{4})\s*[:,;\s]\s*(\d+(?:\.\d+)?)$/, "2030: 120", (match) => ({
+          fromYear: Number(match[1]),
+          limitKg: Number(match[2]),
+        })),
+      ),
+    otherKgPerYear: optionalNumber({ least: 0, most: 1e10 }),
+    dollarsPerTonneOver: optionalNumber({ least: 0, most: 1e6 }),
+    source: requiredText(300, "Say where the rule can be read."),
+  })
+  .superRefine((form, context) => {
+    const complain = (path: string, message: string) =>
+      context.addIssue({ code: "custom", path: [path], message });
+    if (form.kind === "limit" && form.steps.length === 0) {
+      complain("steps", "Enter at least one year with its limit.");
+    }
+    if (form.kind !== "limit" && form.from === null) complain("from", "Enter the first day.");
+  });

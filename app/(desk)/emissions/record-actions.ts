@@ -6,6 +6,8 @@ import { answerOf } from "@/app/_lib/answer";
 import { entriesOf } from "@/app/_lib/entries";
 import { requireViewer } from "@/app/_lib/viewer";
 import type { Outcome } from "@/lib/core/shared/outcome";
+import { recordDisposal } from "@/lib/services/emissions-ledger";
+import { addPolicy, removePolicy } from "@/lib/services/emissions-policies";
 import {
   addContract,
   addFactor,
@@ -51,4 +53,16 @@ export async function enterReading(form: FormData): Promise<FormAnswer> {
 
 export async function dropReading(id: string): Promise<FormAnswer> {
   return done(await removeReading(await requireViewer(), id));
+}
+
+export async function enterDisposal(form: FormData): Promise<FormAnswer> {
+  return done(await recordDisposal(await requireViewer(), entriesOf(form)));
+}
+
+export async function enterPolicy(form: FormData): Promise<FormAnswer> {
+  return done(await addPolicy(await requireViewer(), entriesOf(form)));
+}
+
+export async function dropPolicy(id: string): Promise<FormAnswer> {
+  return done(await removePolicy(await requireViewer(), id));
 }

@@ -14,7 +14,8 @@ export const DISPOSAL_ROUTE_LABELS: Readonly<Record<DisposalRoute, string>> = {
 };
 
 /** What is on record about a heater that was taken out. */
-export type RetiredHeater = Pick<Heater, "technology" | "nameplate"> & {
+export type RetiredHeater = Pick<Heater, "technology"> & {
+  readonly nameplate: Pick<Heater["nameplate"], "volumeGal">;
   readonly heaterId: string;
   readonly retiredOn: CalendarDay;
   /** Null where nobody noted where it went: never counted as recycled. */
