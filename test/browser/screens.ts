@@ -6,6 +6,7 @@ export const SCREENS: readonly { readonly path: string; readonly role: Role }[] 
   { path: "/heaters", role: "maintenance" },
   { path: "/heaters/new", role: "manager" },
   { path: "/risk", role: "manager" },
+  { path: "/risk/fits", role: "manager" },
   { path: "/plans", role: "manager" },
   { path: "/plans/new", role: "manager" },
   { path: "/plans/options", role: "manager" },

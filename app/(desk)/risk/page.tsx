@@ -11,11 +11,13 @@ import { requireViewer } from "@/app/_lib/viewer";
 import { INSTALL_EVIDENCE_LABELS, type Technology } from "@/lib/core/heaters/vocabulary";
 import { addYears, type CalendarDay } from "@/lib/core/shared/calendar-day";
 import { RANKING_PAGE_SIZE, type RiskView, readRisk, riskQuerySchema } from "@/lib/services/risk";
+import { FitSections } from "./_components/fit-sections";
 import { FreshWatch } from "./_components/fresh-watch";
 import { GroupTable } from "./_components/group-table";
+import { ModelNotice } from "./_components/model-notice";
 import { PriorTable } from "./_components/prior-table";
 import { RankingTable } from "./_components/ranking-table";
-import { RecordSection, verdictInWords } from "./_components/record-section";
+import { RecordSection } from "./_components/record-section";
 import styles from "./_components/risk.module.css";
 
 export const metadata: Metadata = { title: "Risk" };
@@ -44,6 +46,9 @@ export default async function RiskPage({
   return (
     <>
       <PageHeading title="Risk" question="Which ones first, and can I believe it?">
+        <Link className="button" href="/risk/fits">
+          Fits
+        </Link>
         <a className="button" href={address({ page: 1 }, "/risk/ranking.csv")} download>
           Ranking as CSV
         </a>
@@ -97,7 +102,7 @@ function Freshness({ view, day }: { readonly view: RiskView; readonly day: Calen
     <div className={isComing ? "notice notice--attention" : "small soft"} role="status">
       {asOf && (
         <p>
-          {isOld ? `Oldest score is of ${formatDay(asOf)}` : `Scored today, ${formatDay(asOf)}`}, by
+          {isOld ? `Oldest score is of ${formatDay(asOf)}` : `Scored today, ${formatDay(asOf)}`}, by{" "}
           {view.inUse ? `fit ${view.inUse.fit.number}` : "published lifetimes"}.
         </p>
       )}
@@ -138,14 +143,7 @@ function Ranked({
   const asOf = view.freshness.asOf ?? day;
   return (
     <>
-      <div className="notice">
-        <p>
-          <strong>This is a prior-only model.</strong> It starts from published lifetimes and expert
-          ranges and has not yet learned from this portfolio’s own failures.{" "}
-          {verdictInWords(view.comparison)} <a href="#record">The record, year by year</a>;{" "}
-          <a href="#rests-on">what it rests on</a>.
-        </p>
-      </div>
+      <ModelNotice view={view} />
       <RiskFigures view={view} />
       <section className="section" aria-labelledby="ranking">
         <h2 id="ranking">Which ones first</h2>
@@ -211,9 +209,10 @@ function Ranked({
           />
         </section>
       </div>
+      {view.inUse && <FitSections detail={view.inUse} />}
       <section className="section" aria-labelledby="record">
         <h2 id="record">Held against the record</h2>
-        <RecordSection comparison={view.comparison} asOf={asOf} />
+        <RecordSection comparison={view.comparison} asOf={asOf} hasLearnt={view.inUse !== null} />
       </section>
       <section className="section" aria-labelledby="rests-on">
         <h2 id="rests-on">What it rests on</h2>

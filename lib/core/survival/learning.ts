@@ -1,7 +1,7 @@
-import { TECHNOLOGIES, TECHNOLOGY_LABELS, type Technology } from "@/lib/core/heaters/vocabulary";
+import { TECHNOLOGIES, type Technology } from "@/lib/core/heaters/vocabulary";
 import { normalQuantile } from "@/lib/core/stats/normal";
 import { BAND_CONFIDENCE, type Band, bandOf } from "./bands";
-import { COVARIATE_LABELS, COVARIATES, type Covariate } from "./covariates";
+import { COVARIATES, type Covariate } from "./covariates";
 import { drawModels } from "./draws";
 import type { RecordFit } from "./fit-records";
 import { type AgeingModel, PRIOR_MODEL, type SurvivalModel } from "./model";
@@ -22,7 +22,7 @@ export type LearntQuantity = {
   readonly posterior: Band;
   /** False when the record leaves the prior's spread all but unchanged: the prior speaks. */
   readonly learnt: boolean;
-  /** The same in a plain sentence. */
+  /** What became of it, in a plain sentence. */
   readonly sentence: string;
 };
 
@@ -62,7 +62,6 @@ function meanLifeQuantity(
   const posterior = band(after, null);
   const width = ({ lower, upper }: Band) => Math.log(upper / lower);
   const learnt = width(posterior) < LEARNT_BELOW * width(prior);
-  const label = TECHNOLOGY_LABELS[technology];
   return {
     quantity: "mean-life",
     subject: technology,
@@ -70,11 +69,7 @@ function meanLifeQuantity(
     prior,
     posterior,
     learnt,
-    sentence: !learnt
-      ? `${label}: ${count(failures)} on record say too little; ${years(posterior.median)} (${span(posterior)}) is close to what was believed before.`
-      : failures === 0
-        ? `${label}: none has failed yet; the record of other kinds moves what was believed, ${years(prior.median)} (${span(prior)}), to ${years(posterior.median)} (${span(posterior)}).`
-        : `${label}: an ordinary one lasts ${years(posterior.median)} on average here (nine in ten ${span(posterior)}), by ${count(failures)} on record; before, ${years(prior.median)} (${span(prior)}).`,
+    sentence: lifeInWords(failures, learnt, prior, posterior),
   };
 }
 
@@ -84,21 +79,14 @@ function shapeQuantity(
   { learning }: RecordFit,
 ): LearntQuantity {
   const { prior, posterior, learnt } = learning[shapeIndex(TECHNOLOGIES.indexOf(technology))];
-  const label = TECHNOLOGY_LABELS[technology];
   const bands = { prior: normalBand(prior, Math.exp), posterior: normalBand(posterior, Math.exp) };
-  const { median } = bands.posterior;
-  const steeper = median > bands.prior.median ? "bunch more" : "spread more";
   return {
     quantity: "shape",
     subject: technology,
     failures,
     ...bands,
     learnt,
-    sentence: !learnt
-      ? `${label}: how closely failures bunch around one age is not settled by ${count(failures)}.`
-      : failures === 0
-        ? `${label}: how closely failures bunch around one age is taken from the other kinds (shape ${median.toFixed(1)}, nine in ten ${span(bands.posterior)}).`
-        : `${label}: failures ${steeper} around one age than was believed (shape ${median.toFixed(1)}, nine in ten ${span(bands.posterior)}; before, ${bands.prior.median.toFixed(1)}).`,
+    sentence: shapeInWords(failures, learnt, bands.prior, bands.posterior),
   };
 }
 
@@ -108,13 +96,10 @@ function wearQuantity(
   { learning }: RecordFit,
 ): LearntQuantity {
   const { prior, posterior, learnt } = learning[coefficientIndex(COVARIATES.indexOf(covariate))];
-  const label = COVARIATE_LABELS[covariate];
   const bands = {
     prior: normalBand(prior, Math.expm1),
     posterior: normalBand(posterior, Math.expm1),
   };
-  const { lower, median, upper } = bands.posterior;
-  const change = `${percent(median)} wear (nine in ten ${percent(lower)} to ${percent(upper)})`;
   return {
     quantity: "wear",
     subject: covariate,
@@ -122,8 +107,8 @@ function wearQuantity(
     ...bands,
     learnt,
     sentence: learnt
-      ? `${label}: ${change}; before, ${percent(bands.prior.median)} (${percent(bands.prior.lower)} to ${percent(bands.prior.upper)}).`
-      : `${label}: the record says too little; the range believed before stands, ${change}.`,
+      ? wearInWords(bands.prior, bands.posterior)
+      : "The record says too little; what was believed stands.",
   };
 }
 
@@ -135,13 +120,59 @@ function normalBand(
   return { lower: scale(mean - away), median: scale(mean), upper: scale(mean + away) };
 }
 
-const years = (value: number): string => `${value.toFixed(1)} years`;
-const span = ({ lower, upper }: Band): string => `${lower.toFixed(1)} to ${upper.toFixed(1)}`;
+/** Medians nearer than this, in proportion, are called the same. */
+const ABOUT = 0.03;
+
+function lifeInWords(failures: number, learnt: boolean, prior: Band, posterior: Band): string {
+  if (!learnt) return `${count(failures)} ${says(failures)} too little; what was believed stands.`;
+  if (failures === 0) return "None has failed yet; the record of the other kinds moves it.";
+  const ratio = posterior.median / prior.median;
+  const change =
+    Math.abs(Math.log(ratio)) < ABOUT
+      ? "about as long as"
+      : ratio > 1
+        ? "longer than"
+        : "shorter than";
+  return `Lives ${change} believed, by ${count(failures)}; ${narrower(prior, posterior, Math.log)}`;
+}
+
+function shapeInWords(failures: number, learnt: boolean, prior: Band, posterior: Band): string {
+  if (!learnt) return `${count(failures)} ${says(failures)} too little; what was believed stands.`;
+  if (failures === 0) return "None has failed yet; taken from the other kinds.";
+  const ratio = posterior.median / prior.median;
+  const change =
+    Math.abs(Math.log(ratio)) < ABOUT
+      ? "bunch around one age about as believed"
+      : ratio > 1
+        ? "bunch more around one age than believed"
+        : "are spread over more ages than believed";
+  return `Failures ${change}; ${narrower(prior, posterior, Math.log)}`;
+}
+
+function wearInWords(prior: Band, posterior: Band): string {
+  const { lower, median, upper } = posterior;
+  const does = median > 0 ? "Speeds wear up" : "Slows wear down";
+  const was = prior.median > 0 ? "speed it up" : "slow it down";
+  const size = Math.log1p(Math.abs(median)) - Math.log1p(Math.abs(prior.median));
+  const than =
+    median > 0 !== prior.median > 0
+      ? `, where it was believed to ${was}`
+      : Math.abs(size) < ABOUT / 2
+        ? " about as much as believed"
+        : ` ${size > 0 ? "more" : "less"} than believed`;
+  const doubt = lower < 0 && upper > 0 ? " It may still do nothing." : "";
+  return `${does}${than}; ${narrower(prior, posterior, Math.log1p)}${doubt}`;
+}
+
+/** How much narrower the range has become, on the scale on which it was learnt. */
+function narrower(prior: Band, posterior: Band, scale: (value: number) => number): string {
+  const width = ({ lower, upper }: Band) => scale(upper) - scale(lower);
+  const times = width(prior) / width(posterior);
+  return times < 1.5
+    ? "the range is a little narrower."
+    : `the range is ${times < 3 ? times.toFixed(1) : times.toFixed(0)} times narrower.`;
+}
+
+const says = (failures: number): string => (failures === 1 ? "says" : "say");
 const count = (failures: number): string =>
   `${new Intl.NumberFormat("en-US").format(failures)} ${failures === 1 ? "failure" : "failures"}`;
-
-function percent(share: number): string {
-  const rounded = Math.round(100 * share);
-  if (rounded === 0) return "±0 %";
-  return `${rounded > 0 ? "+" : "−"}${Math.abs(rounded)} %`;
-}

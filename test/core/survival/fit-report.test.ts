@@ -59,13 +59,16 @@ describe("what a fit learnt", () => {
     expect(life.posterior.upper).toBeGreaterThan(9.9);
     const width = ({ lower, upper }: typeof life.prior) => upper - lower;
     expect(width(life.posterior)).toBeLessThan(width(life.prior) / 2);
-    expect(life.sentence).toMatch(/^Gas tank: an ordinary one lasts \d+\.\d years on average here/);
+    expect(life.sentence).toMatch(
+      /^Lives shorter than believed, by \d+ failures; the range is \d+(\.\d)? times narrower\.$/,
+    );
   });
 
   test("a record of two heaters says too little, and the sentences say so", () => {
     const little = describeLearning(fitted(portfolio.slice(0, 2)));
     expect(little.filter(({ learnt }) => learnt)).toEqual([]);
-    for (const { sentence } of little) expect(sentence).toMatch(/too little|not settled/);
+    for (const { sentence } of little)
+      expect(sentence).toMatch(/too little; what was believed stands/);
   });
 
   test("a kind of which none has failed is said to follow the others", () => {
@@ -78,7 +81,7 @@ describe("what a fit learnt", () => {
       ({ quantity, subject }) => quantity === "shape" && subject === "heat-pump-storage",
     );
     expect(shape?.failures).toBe(0);
-    expect(shape?.sentence).toMatch(/taken from the other kinds|not settled by 0 failures/);
+    expect(shape?.sentence).toMatch(/taken from the other kinds|0 failures say too little/);
   });
 
   test("the most different property moves most and its own record weighs more than a small one's", () => {

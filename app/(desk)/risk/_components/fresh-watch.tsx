@@ -3,21 +3,29 @@
 import { useRouter } from "next/navigation";
 import { useEffect } from "react";
 
-/** A pass takes seconds; after this many looks it is left to the next visit. */
-const LOOKS = 60;
-const EVERY_MS = 2_000;
+const OFTEN_MS = 2_000;
+const SELDOM_MS = 15_000;
+/** Most work is done within so many looks; what takes longer is looked at less often. */
+const LOOKS_OFTEN = 60;
 
-/** Shows the page anew while a pass over the fleet is under way. */
+/** Shows the page anew while work that changes it is under way. */
 export function FreshWatch() {
   const router = useRouter();
   useEffect(() => {
     let looks = 0;
-    const timer = setInterval(() => {
-      looks += 1;
-      if (looks >= LOOKS) clearInterval(timer);
-      router.refresh();
-    }, EVERY_MS);
-    return () => clearInterval(timer);
+    let timer: ReturnType<typeof setTimeout>;
+    const wait = () => {
+      timer = setTimeout(
+        () => {
+          looks += 1;
+          router.refresh();
+          wait();
+        },
+        looks < LOOKS_OFTEN ? OFTEN_MS : SELDOM_MS,
+      );
+    };
+    wait();
+    return () => clearTimeout(timer);
   }, [router]);
   return null;
 }

@@ -13,7 +13,7 @@ export function RankingTable({
   readonly rows: readonly RankedHeater[];
   readonly order: RankingOrder;
 }) {
-  const most = Math.max(...rows.map((row) => row.failureProbability), 0);
+  const most = Math.max(...rows.map((row) => row.failureUpper), 0.001);
   return (
     <LedgerFrame label="Ranking of heaters">
       <table className={`ledger ${styles.ranking}`}>
@@ -28,7 +28,7 @@ export function RankingTable({
               className={styles.chance}
               aria-sort={order === "chance" ? "descending" : undefined}
             >
-              Chance in 12 months
+              Chance in 12 months, 90 % band
             </th>
             <th
               scope="col"
@@ -62,10 +62,20 @@ export function RankingTable({
               </th>
               <td className={styles.chance}>
                 <span className={styles.chanceNumber}>{formatShare(row.failureProbability)}</span>
-                <span className={styles.chanceTrack}>
+                <span className={styles.bandText}>
+                  {formatShare(row.failureLower, 0)} to {formatShare(row.failureUpper, 0)}
+                </span>
+                <span className={styles.bandTrack} aria-hidden="true">
                   <span
-                    className={styles.chanceBar}
-                    style={{ inlineSize: `${(100 * row.failureProbability) / most}%` }}
+                    className={styles.bandLine}
+                    style={{
+                      insetInlineStart: `${(100 * row.failureLower) / most}%`,
+                      inlineSize: `${(100 * (row.failureUpper - row.failureLower)) / most}%`,
+                    }}
+                  />
+                  <span
+                    className={styles.bandPoint}
+                    style={{ insetInlineStart: `${(100 * row.failureProbability) / most}%` }}
                   />
                 </span>
               </td>

@@ -14,9 +14,12 @@ const VERDICTS: Readonly<Record<ComparedYear["verdict"], string>> = {
 export function RecordSection({
   comparison,
   asOf,
+  hasLearnt,
 }: {
   readonly comparison: RecordComparison;
   readonly asOf: CalendarDay;
+  /** The model has read these very years. */
+  readonly hasLearnt: boolean;
 }) {
   const { years, total } = comparison;
   if (!total) {
@@ -32,6 +35,8 @@ export function RecordSection({
     <>
       <p>
         <strong>{verdictInWords(comparison)}</strong>
+        {hasLearnt &&
+          " The model has read these very years, so that it follows them proves nothing: what it would have said beforehand is under “Can I believe it?”."}
       </p>
       <div className="columns">
         <Chart
