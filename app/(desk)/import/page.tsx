@@ -120,8 +120,10 @@ function BatchRow({
   const count = (value: number) => (isChecked ? formatNumber(value) : "–");
   return (
     <tr>
-      <th scope="row" className={styles.file}>
-        <Link href={`/import/${batch.id}`}>{batch.fileName}</Link>
+      <th scope="row">
+        <div className={styles.file}>
+          <Link href={`/import/${batch.id}`}>{batch.fileName}</Link>
+        </div>
         <div className="small soft">
           {formatDay(batch.createdAt.toISOString().slice(0, 10))}
           {batch.createdByName && <>, {batch.createdByName}</>}

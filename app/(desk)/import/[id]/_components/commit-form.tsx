@@ -80,8 +80,10 @@ export function CommitForm({
         </button>
         {isHeld && (
           <span className="soft">
-            {refusedCount.toLocaleString("en-US")} rows are refused: put them right and bring the
-            file again, or take the tick away.
+            {refusedCount === 1
+              ? "A row is refused: put it right"
+              : `${refusedCount.toLocaleString("en-US")} rows are refused: put them right`}{" "}
+            and bring the file again, or take the tick away.
           </span>
         )}
       </div>
