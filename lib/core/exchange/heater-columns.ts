@@ -302,6 +302,7 @@ export const HEATER_COLUMNS = {
     synonyms: [
       "capacity",
       "tank size",
+      "tank",
       "size",
       "gallons",
       "tank capacity",
