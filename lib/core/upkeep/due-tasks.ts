@@ -22,6 +22,7 @@ import type { LastFindings } from "./care-history";
 import { FINDING_LABELS } from "./findings";
 import { classifyHardness } from "./hardness";
 import { anodeWaterFactor, DEFAULT_UPKEEP_RULES, type UpkeepRules } from "./rules";
+import { cautionOfTask } from "./task-cautions";
 
 /** `leave-alone`: not to be done on this tank any more; plan its replacement instead. */
 export const DUE_STATES = ["overdue", "due", "soon", "later", "leave-alone"] as const;
@@ -53,20 +54,6 @@ export type UpkeepHeater = Pick<
 export type DueTerms = {
   readonly rules?: UpkeepRules;
   readonly lastFindings?: LastFindings;
-};
-
-const CAUTION_OF_TASK: Readonly<Record<TaskKind, HazardousAct | null>> = {
-  flush: "setpoint",
-  "anode-inspection": "setpoint",
-  "anode-replacement": "setpoint",
-  "relief-valve-test": "relief-valve",
-  "expansion-tank-pressure": null,
-  "burner-vent-check": "combustion-air",
-  "combustion-safety": "combustion-air",
-  "filter-condensate": "electrical",
-  "strap-check": null,
-  "leak-sensor-test": null,
-  "setpoint-mixing-check": "setpoint",
 };
 
 /** True when the task belongs to a heater of this kind with these fittings. */
@@ -130,7 +117,7 @@ export function dueTasks(
         dueOn: schedule.dueOn,
         intervalMonths: schedule.intervalMonths,
         neverDone: heater.care.lastDone[task] === undefined,
-        caution: CAUTION_OF_TASK[task],
+        caution: cautionOfTask(task),
       };
       if (leftAlone && LEFT_ALONE_TASKS.has(task)) {
         return { ...common, state: "leave-alone", why: LEAVE_ALONE_WHY };

@@ -9,6 +9,9 @@ export type StopTask = {
   readonly heaterId: string;
   readonly task: TaskKind;
   readonly minutes: number;
+  readonly state: DueState;
+  /** Something was found that is to be put right at once. */
+  readonly isAtOnce: boolean;
 };
 
 /** A home, or a place outside the homes, with everything that is to be done behind its one door. */
@@ -21,8 +24,6 @@ export type HomeStop = {
   readonly tasks: readonly StopTask[];
   /** Knocking once, and all tasks. */
   readonly workMinutes: number;
-  /** The most pressing state behind the door, and how many tasks are in it. */
-  readonly overdueCount: number;
 };
 
 export type HeaterWork = {
@@ -57,10 +58,12 @@ export function groupStops(
     );
     if (wanted.length === 0) continue;
     const id = heater.unitId ?? `${heater.buildingId} ${heater.place}`;
-    const added = wanted.map(({ task }) => ({
+    const added = wanted.map(({ task, state, intervalMonths }) => ({
       heaterId: heater.id,
       task,
       minutes: terms.taskMinutes[task].value,
+      state,
+      isAtOnce: intervalMonths === 0,
     }));
     const before = stops.get(id);
     stops.set(id, {
@@ -72,8 +75,6 @@ export function groupStops(
       workMinutes:
         (before?.workMinutes ?? terms.entryMinutes.value) +
         added.reduce((sum, { minutes }) => sum + minutes, 0),
-      overdueCount:
-        (before?.overdueCount ?? 0) + wanted.filter(({ state }) => state === "overdue").length,
     });
   }
   return [...stops.values()];
