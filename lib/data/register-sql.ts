@@ -222,7 +222,8 @@ export function filterConditions(
   };
   when(foundIds !== null, () => `l."heaterId" = ANY (${parameters.add(foundIds)}::uuid[])`);
   for (const word of searchWords(filter.search)) {
-    conditions.push(`l."searchText" LIKE ${parameters.add(containsPattern(word))}`);
+    // The planner takes LIKE for rare and would sort all that match; common words are met soon in order.
+    conditions.push(`strpos(l."searchText", ${parameters.add(word)}) > 0`);
   }
   when(filter.propertyId !== null, () => `l."propertyId" = ${parameters.add(filter.propertyId)}`);
   when(filter.buildingId !== null, () => `l."buildingId" = ${parameters.add(filter.buildingId)}`);

@@ -31,6 +31,16 @@ export async function refreshRegister(client: pg.ClientBase): Promise<void> {
   await client.query("SELECT refresh_register()");
 }
 
+/**
+ * As {@link refreshRegister}, for a transaction that reads one window: starting parallel workers takes
+ * longer than reading a hundred rows in order.
+ */
+export async function refreshForWindow(client: pg.ClientBase): Promise<void> {
+  await client.query(
+    "SELECT refresh_register(), set_config('max_parallel_workers_per_gather', '0', true)",
+  );
+}
+
 export async function hasLines(client: pg.ClientBase): Promise<boolean> {
   const { rows } = await client.query('SELECT EXISTS (SELECT FROM "RegisterLine") AS present');
   return rows[0].present;

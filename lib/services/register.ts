@@ -24,6 +24,7 @@ import {
   readOutline,
   readPlaces,
   readWindow,
+  refreshForWindow,
   refreshRegister,
 } from "@/lib/data/register";
 import { withSql } from "@/lib/data/tenant";
@@ -46,7 +47,7 @@ export function readRegisterPage(
 ): Promise<RegisterPage> {
   requireAction(viewer, "record.read");
   return withSql(viewer, async (client) => {
-    await refreshRegister(client);
+    await refreshForWindow(client);
     const rows = query.group === "none" ? await readWindow(client, query, today, null) : [];
     return {
       rows,
@@ -97,7 +98,7 @@ export async function readRegisterWindow(
   if (!parsed.ok) return parsed;
   const place = parsed.value;
   const value = await withSql(viewer, async (client) => {
-    await refreshRegister(client);
+    await refreshForWindow(client);
     return "anchor" in place
       ? readWindow(client, query, today, place.anchor)
       : readGroupWindow(client, query, today, place);

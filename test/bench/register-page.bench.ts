@@ -11,7 +11,13 @@ import type { RegisterAnchor, RegisterOutline } from "@/lib/core/heaters/registe
 import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { createRandom } from "@/lib/core/stats/random";
 import { appPool, closeConnections } from "@/lib/data/connections";
-import { readGroupWindow, readOutline, readWindow, refreshRegister } from "@/lib/data/register";
+import {
+  readGroupWindow,
+  readOutline,
+  readWindow,
+  refreshForWindow,
+  refreshRegister,
+} from "@/lib/data/register";
 import { withSql } from "@/lib/data/tenant";
 import {
   startThrowawayServer,
@@ -74,7 +80,7 @@ async function measure(organizationId: string, ownerUrl: string): Promise<void> 
   };
   const page = (query: RegisterQuery, from: RegisterAnchor | null) => () =>
     withSql(tenant, async (client) => {
-      await refreshRegister(client);
+      await refreshForWindow(client);
       return readWindow(client, query, today, from);
     });
   const outlineOf = (query: RegisterQuery): Promise<RegisterOutline> =>
@@ -99,7 +105,7 @@ async function measure(organizationId: string, ownerUrl: string): Promise<void> 
     const groupIds = groups.slice(start, start + 10).map((group) => group.id);
     const read = () =>
       withSql(tenant, async (client) => {
-        await refreshRegister(client);
+        await refreshForWindow(client);
         return readGroupWindow(client, byBuilding, today, { groupIds, offset: 0 });
       });
     pages.push({ kind: "grouped by building", read });
