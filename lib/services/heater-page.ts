@@ -19,6 +19,8 @@ import {
   type ExpectedLoss,
   estimateLoss,
 } from "@/lib/core/survival/consequence";
+import { heaterCurve } from "@/lib/core/survival/curves";
+import type { ModelDraw } from "@/lib/core/survival/draws";
 import type { SurvivalModel } from "@/lib/core/survival/model";
 import { type FailureForecast, forecastFailure } from "@/lib/core/survival/predict";
 import { explainRisk, type RiskExplanation } from "@/lib/core/survival/reasons";
@@ -44,8 +46,9 @@ import {
 } from "@/lib/data/heaters";
 import { withSql } from "@/lib/data/tenant";
 import { mayDo } from "./permissions";
+import { type FitRow, findFitName } from "./risk-fits";
 import { loadCurrentModel } from "./risk-model";
-import { loadAssumptions } from "./risk-scoring";
+import { drawForBands, loadAssumptions } from "./risk-scoring";
 import { requireAction, type Viewer } from "./viewer";
 
 /** Survival on a day: of a heater like this from new, and of this one given that it stands today. */
@@ -54,10 +57,14 @@ export type SurvivalPoint = {
   readonly fromNew: number;
   /** null before today. */
   readonly givenToday: number | null;
+  /** Band of 90 % on that: what is not known about the model; null before today. */
+  readonly band: { readonly lower: number; readonly upper: number } | null;
 };
 
 export type HeaterRisk = {
   readonly method: string;
+  /** The fit that says it; null when published lifetimes do. */
+  readonly fit: Pick<FitRow, "id" | "number" | "asOf" | "failures"> | null;
   readonly forecast: FailureForecast;
   /** Years of the forecast's probabilities. */
   readonly horizonsYears: readonly number[];
@@ -126,8 +133,11 @@ export function readHeaterPage(
     const site = fleet.sites.get(record.propertyId);
     if (!heater || !site) return null;
     const inService = record.status === "in-service";
+    const model = await loadCurrentModel(client);
     const scoring = {
-      model: await loadCurrentModel(client),
+      model,
+      draws: await drawForBands(client, model),
+      fit: await findFitName(client),
       assumptions: await loadAssumptions(client),
       band: await findRiskBand(client, id),
     };
@@ -162,10 +172,14 @@ function riskOf(
   heater: Heater,
   {
     model,
+    draws,
+    fit,
     assumptions,
     band,
   }: {
     readonly model: SurvivalModel;
+    readonly draws: readonly ModelDraw[];
+    readonly fit: HeaterRisk["fit"];
     readonly assumptions: ConsequenceAssumptions;
     readonly band: RiskBand | null;
   },
@@ -178,13 +192,14 @@ function riskOf(
   const [probability = 0] = forecast.failureProbabilities;
   return {
     method: model.method,
+    fit,
     forecast,
     horizonsYears: HORIZONS_YEARS,
     explanation: explainRisk(model, heater, today),
     loss: estimateLoss(heater, probability, assumptions),
     assumptions,
     band,
-    curve: survivalCurve(model, heater, today, forecast.medianRemainingYears),
+    curve: survivalCurve(model, draws, heater, today, forecast.medianRemainingYears),
   };
 }
 
@@ -197,6 +212,7 @@ const MOST_YEARS_AHEAD = 30;
 /** Survival from the middle of the install bracket to well past the median remaining life. */
 function survivalCurve(
   model: SurvivalModel,
+  draws: readonly ModelDraw[],
   heater: Heater,
   today: CalendarDay,
   medianRemainingYears: number,
@@ -219,6 +235,7 @@ function survivalCurve(
     today,
     horizonsYears: ahead,
   }).failureProbabilities;
+  const bands = heaterCurve(draws, heater, { today, years: ahead });
   const dayAt = (years: number) => addDays(today, Math.round(years * DAYS_PER_YEAR));
   return [
     // The last step back is today, with which the other part begins.
@@ -226,11 +243,13 @@ function survivalCurve(
       day: dayAt(years - yearsBack),
       fromNew: 1 - (fromNew[index] ?? 0),
       givenToday: null,
+      band: null,
     })),
     ...ahead.map((years, index) => ({
       day: dayAt(years),
       fromNew: 1 - (fromNew[back.length + index] ?? 0),
       givenToday: 1 - (fromToday[index] ?? 0),
+      band: bands[index]?.survival ?? null,
     })),
   ];
 }

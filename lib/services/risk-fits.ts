@@ -108,6 +108,14 @@ export async function findFitInUse(client: TenantClient): Promise<FitDetail | nu
   return fit && nameParts(client, fit);
 }
 
+/** Which fit is in use, for a line beside its numbers; null when published lifetimes rank. */
+export async function findFitName(
+  client: TenantClient,
+): Promise<Pick<FitRow, "id" | "number" | "asOf" | "failures"> | null> {
+  const fits = await listFits(client);
+  return fits.find(({ isAdopted, method }) => isAdopted && method === FIT_METHOD) ?? null;
+}
+
 async function nameParts(client: TenantClient, fit: FitRecord): Promise<FitDetail> {
   const { report } = fit;
   const heaters = await nameHeaters(client, [

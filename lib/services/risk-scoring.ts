@@ -26,8 +26,8 @@ import { loadCurrentModel } from "./risk-model";
 import { YearTally } from "./risk-years";
 import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
 
-/** Where the draws from the model's own doubt start: the same for every pass, so that bands keep still. */
-export const DRAW_SEED = 20_110_801;
+/** Where the draws from the model's own doubt start: the same every time, so that bands keep still. */
+const DRAW_SEED = 20_110_801;
 /** Draws behind the failures by year, of which every draw is kept. */
 const YEAR_DRAWS = 40;
 const PAGE_SIZE = 2_000;
@@ -53,10 +53,8 @@ export function runRiskPass(
     const { organizationId } = tenant;
     await lockRiskPass(client, organizationId);
     const assumptions = await loadAssumptions(client);
-    const properties = await listScoredProperties(client);
-    const propertyIds = properties.map(({ id }) => id);
     const model = await loadCurrentModel(client);
-    const draws = drawModels(model, { count: DEFAULT_DRAWS, seed: DRAW_SEED, propertyIds });
+    const draws = await drawForBands(client, model);
     const tally = new YearTally(today, model, draws.slice(0, YEAR_DRAWS));
     const scoring = { model, draws, assumptions, today };
     const stage = await openRiskStage(client);
@@ -125,19 +123,26 @@ export async function refreshHeaterRisk(
   const assumptions = await loadAssumptions(client);
   const { heaters } = await loadFleet(client, { heaterIds: [...inService] });
   const model = await loadCurrentModel(client);
-  // As the pass does it: the same properties in the same order give the same draws.
-  const properties = await listScoredProperties(client);
-  const draws = drawModels(model, {
-    count: DEFAULT_DRAWS,
-    seed: DRAW_SEED,
-    propertyIds: properties.map(({ id }) => id),
-  });
+  const draws = await drawForBands(client, model);
   await writeRisks(
     client,
     { organizationId, asOf: today, method: model.method },
     scoreHeaters(heaters, { model, draws, assumptions, today }),
     heaterIds.filter((id) => !inService.has(id)),
   );
+}
+
+/**
+ * Draws from a model's doubt, for bands. With the same properties they are the same draws, so that a
+ * heater's band is the same wherever it is shown.
+ */
+export async function drawForBands(
+  client: SqlClient,
+  model: SurvivalModel,
+): Promise<readonly ModelDraw[]> {
+  const properties = await listScoredProperties(client);
+  const propertyIds = properties.map(({ id }) => id);
+  return drawModels(model, { count: DEFAULT_DRAWS, seed: DRAW_SEED, propertyIds });
 }
 
 /** What a failure costs, by the organisation's own numbers where it has entered them. */

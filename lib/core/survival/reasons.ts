@@ -203,6 +203,7 @@ function describe(factor: RiskFactor, heater: Heater, model: SurvivalModel): str
 
 function describeProperty(effect: number): string {
   const percent = (100 * Math.abs(Math.expm1(effect))).toFixed(0);
+  if (percent === "0") return "Heaters at this property wear about as the rest of the portfolio";
   return `Heaters at this property wear ${percent} % ${effect > 0 ? "faster" : "slower"} than the rest of the portfolio, by its record`;
 }
 

@@ -96,5 +96,9 @@ describe("explainRisk", () => {
     expect(reason.factor).toBe("property");
     expect(reason.change).toBeGreaterThan(0);
     expect(reason.sentence).toMatch(/^Heaters at this property wear 22 % faster/);
+
+    const alike = { ...PRIOR_MODEL, propertyEffects: { "property-1": 0.003 } };
+    const [{ sentence }] = explainRisk(alike, aHeater(), today).factors;
+    expect(sentence).toMatch(/^Heaters at this property wear about as the rest/);
   });
 });

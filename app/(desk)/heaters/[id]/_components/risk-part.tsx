@@ -1,4 +1,5 @@
-import { formatMoney, formatNumber, formatShare } from "@/app/_lib/format";
+import Link from "next/link";
+import { formatDay, formatMoney, formatNumber, formatShare } from "@/app/_lib/format";
 import type { HeaterPage, HeaterRisk } from "@/lib/services/heater-page";
 import { SurvivalCurve } from "./survival-curve";
 
@@ -11,6 +12,20 @@ export function RiskPart({ page, risk }: { readonly page: HeaterPage; readonly r
   return (
     <section className="section" aria-labelledby="risk">
       <h2 id="risk">Risk</h2>
+      <p className="small soft">
+        {risk.fit ? (
+          <>
+            By <Link href={`/risk/fits/${risk.fit.id}`}>fit {risk.fit.number}</Link> of{" "}
+            {formatDay(risk.fit.asOf)}, learnt from {formatNumber(risk.fit.failures ?? 0)} failures
+            of your own record.
+          </>
+        ) : (
+          <>
+            By published lifetimes: nothing has been learnt from your own record yet, or it is not{" "}
+            <Link href="/risk/fits">in use</Link>.
+          </>
+        )}
+      </p>
       <div className="columns">
         <SurvivalCurve
           curve={risk.curve}

@@ -43,6 +43,7 @@ export function SurvivalCurve({
   const given = curve.flatMap(({ day, givenToday }) =>
     givenToday === null ? [] : [[day, givenToday] as const],
   );
+  const banded = curve.flatMap(({ day, band }) => (band === null ? [] : [{ day, band }]));
   const median = addDays(now.day, Math.round(medianRemainingYears * DAYS_PER_YEAR));
   const base = HEIGHT - PLOT.bottom;
   const isPlanInView = plannedDay !== null && plannedDay <= last.day;
@@ -83,6 +84,13 @@ export function SurvivalCurve({
           points={line(curve.map(({ day, fromNew }) => [day, fromNew]))}
           className={styles.fromNew}
         />
+        <polygon
+          points={line([
+            ...banded.map(({ day, band }) => [day, band.upper] as const),
+            ...banded.toReversed().map(({ day, band }) => [day, band.lower] as const),
+          ])}
+          className={styles.band}
+        />
         <polyline points={line(given)} className={styles.given} />
         <line x1={x(now.day)} x2={x(now.day)} y1={PLOT.top - 6} y2={base} className={styles.now} />
         <text x={x(now.day)} y={PLOT.top - 10} textAnchor="middle" className={styles.strong}>
@@ -108,8 +116,9 @@ export function SurvivalCurve({
         </text>
       </svg>
       <figcaption className="small soft">
-        Solid: this heater, given that it stands today; the dot is where half have failed. Dashed:
-        heaters like this, from new. {summary}
+        Solid: this heater, given that it stands today, with the band that holds nine chances in ten
+        of what is not known about the model; the dot is where half have failed. Dashed: heaters
+        like this, from new. {summary}
       </figcaption>
       <details className="small">
         <summary>Show the numbers</summary>
@@ -119,6 +128,9 @@ export function SurvivalCurve({
               <th scope="col">Years from now</th>
               <th scope="col" className="number">
                 Still standing, given today
+              </th>
+              <th scope="col" className="number">
+                90 % band
               </th>
               <th scope="col" className="number">
                 From new
@@ -134,6 +146,10 @@ export function SurvivalCurve({
                     {formatNumber((dayNumber(point.day) - dayNumber(now.day)) / DAYS_PER_YEAR, 1)}
                   </th>
                   <td className="number">{formatShare(point.givenToday ?? 0)}</td>
+                  <td className="number">
+                    {point.band &&
+                      `${formatShare(point.band.lower)} to ${formatShare(point.band.upper)}`}
+                  </td>
                   <td className="number">{formatShare(point.fromNew)}</td>
                 </tr>
               ))}
