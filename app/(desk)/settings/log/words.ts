@@ -15,6 +15,8 @@ const ACTIONS: Readonly<Record<string, string>> = {
   "heater.add": "Added a heater",
   "heater.edit": "Changed a heater",
   "heater.retire": "Retired a heater",
+  "heater.import": "Changed a heater by a spreadsheet",
+  "heater.import-undo": "Put a heater back as it was before a spreadsheet",
   "import.commit": "Brought a spreadsheet in",
   "import.undo": "Took a spreadsheet back",
   "import.discard": "Discarded a spreadsheet",
