@@ -30,9 +30,11 @@ import {
   writeProgress,
 } from "@/lib/data/plans";
 import { readOrganization } from "@/lib/data/settings";
+import { listInferredItems } from "@/lib/data/survey";
 import { type Tenant, withSql } from "@/lib/data/tenant";
 import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
 import { circuitCents, linesOfPlan } from "./plan-lines";
+import { simulateRun } from "./plan-simulation";
 import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
 import { loadCurrentModel } from "./risk-model";
@@ -125,6 +127,7 @@ async function computePlanRun(
   const record = await withSql(tenant, async (client) => ({
     ...(await loadFleet(client)),
     readiness: await listReadiness(client),
+    inferred: await listInferredItems(client),
     buildings: await listBuildings(client),
     options: await listOptions(client),
     settings: (await readOrganization(client)).settings,
@@ -186,13 +189,30 @@ async function computePlanRun(
     );
   }
 
-  const { outcomes, ledger } = compareStrategies(
+  const { outcomes, ledger, schedules } = compareStrategies(
     problem,
     solution,
     inputs.heaters,
     context,
     CUSTOMARY_REPLACEMENT_AGE_YEARS,
   );
+  const simulation = await simulateRun({
+    context,
+    inputs: inputs.heaters,
+    priced,
+    problem,
+    schedules,
+    heaters: record.heaters,
+    models,
+    asOf,
+    seed,
+    signal: reporter.signal,
+    onProgress: (share, trials) =>
+      reporter.say(
+        0.92 + 0.05 * share,
+        `Simulating failures: ${count(trials, "trial")} of the plan and four other ways to decide`,
+      ),
+  });
   const lines = linesOfPlan(solution.assignments, inputs.heaters, priced, context);
   const summary: PlanSummary = {
     headline: headlineOf(outcomes, record.heaters.length),
@@ -214,6 +234,7 @@ async function computePlanRun(
     excessKg: check.excessKg,
     countedKg: terms.emissionCap === null ? null : check.kg,
     assumptions: inputs.assumptions,
+    simulation,
   };
   const upgradeCents = new Map(problem.buildings.map(({ id, upgrade }) => [id, upgrade?.cents]));
 

@@ -9,6 +9,7 @@ import {
 } from "@/lib/core/planning/strategies";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import type { AssumptionNote } from "./plan-assumptions";
+import type { SimulationSummary } from "./plan-simulation";
 
 /** The expected course of one way to decide, by budget year. Money is undiscounted cents. */
 export type OutcomeSummary = {
@@ -61,6 +62,13 @@ export type PlanSummary = {
   /** The horizon's emissions that the cap counts; null without a cap. */
   readonly countedKg: number | null;
   readonly assumptions: readonly AssumptionNote[];
+  /** Absent in runs from before plans were simulated. */
+  readonly simulation?: SimulationSummary;
+};
+
+export type StrategySchedule = {
+  readonly strategy: Strategy | "plan";
+  readonly schedule: PlanSchedule;
 };
 
 /** The plan measured against the ways not taken, and its ledger. */
@@ -70,7 +78,12 @@ export function compareStrategies(
   inputs: readonly CostingInput[],
   context: CostingContext,
   replaceAtAgeYears: number,
-): { readonly outcomes: readonly OutcomeSummary[]; readonly ledger: readonly LedgerYear[] } {
+): {
+  readonly outcomes: readonly OutcomeSummary[];
+  readonly ledger: readonly LedgerYear[];
+  /** What each way to decide does, in the order of the outcomes. */
+  readonly schedules: readonly StrategySchedule[];
+} {
   const preference = optionsByUse(schedule, context.terms.options);
   const { budgets } = context.terms;
   const measured = ([...STRATEGIES, "plan"] as const).map((strategy) => {
@@ -80,12 +93,13 @@ export function compareStrategies(
         : scheduleByStrategy(strategy, problem, inputs, context, { preference, replaceAtAgeYears });
     const outcome = outcomeOfSchedule(strategy, taken, problem, inputs, context);
     const ledger = ledgerByYear(problem, taken, { budgets, expected: outcome.periods });
-    return { outcome, ledger };
+    return { schedule: { strategy, schedule: taken }, outcome, ledger };
   });
   const plan = measured[measured.length - 1];
   return {
     outcomes: measured.map(({ outcome, ledger }) => summarise(outcome, ledger)),
     ledger: plan?.ledger ?? [],
+    schedules: measured.map(({ schedule }) => schedule),
   };
 }
 

@@ -2,7 +2,7 @@ import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { requireAtLeastZero } from "@/lib/core/shared/requirements";
 import type { AgeingHeater } from "./exposure";
 import { failureAhead, type LifeAsOf, lifeAsOf, wearAhead } from "./life-as-of";
-import type { SurvivalModel } from "./model";
+import type { AgeingModel, SurvivalModel } from "./model";
 import { cumulativeHazard, medianRemaining } from "./weibull";
 
 /** What a model says of one heater that is in service today. */
@@ -68,7 +68,7 @@ export function medianRemainingAhead(life: LifeAsOf): number {
  * @throws {RangeError} when the ends do not rise from zero
  */
 export function conditionalFailures(
-  model: SurvivalModel,
+  model: AgeingModel,
   heater: AgeingHeater,
   today: CalendarDay,
   periodEndsYears: readonly number[],
