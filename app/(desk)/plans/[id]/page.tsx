@@ -13,6 +13,7 @@ import { PlanFigures } from "./_components/plan-figures";
 import { Prices } from "./_components/prices";
 import { Proof } from "./_components/proof";
 import { Schedule } from "./_components/schedule";
+import { Simulation } from "./_components/simulation";
 import { Strategies } from "./_components/strategies";
 import { Upgrades } from "./_components/upgrades";
 import { YearCharts } from "./_components/year-charts";
@@ -66,6 +67,7 @@ export default async function PlanRunPage({
           <PlanFigures run={run} summary={plan.summary} />
           <YearCharts summary={plan.summary} />
           <Strategies summary={plan.summary} />
+          <Simulation summary={plan.summary} />
           <LedgerOfYears summary={plan.summary} />
           <Schedule runId={run.id} terms={terms} summary={plan.summary} groups={plan.groups} />
           <Upgrades upgrades={plan.upgrades} />
