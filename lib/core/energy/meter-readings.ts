@@ -8,6 +8,8 @@ import {
   daysInMonth,
   maxDay,
   minDay,
+  monthOf,
+  yearOf,
 } from "@/lib/core/shared/calendar-day";
 import type { MeteredPeriod } from "./calibration";
 import type { Monthly } from "./months";
@@ -93,18 +95,29 @@ export function intersect(a: Period, b: Period): Period | null {
  * What a monthly model says for a period. A month's energy is spread evenly over its days, so that a
  * whole calendar year is the model's year, leap year or not.
  */
-export function unitsInPeriod(monthly: Monthly, period: Period): number {
+export function unitsInPeriod(monthly: Monthly, { from, to }: Period): number {
   let units = 0;
-  let from = period.from;
-  while (from <= period.to) {
-    const year = Number(from.slice(0, 4));
-    const month = Number(from.slice(5, 7));
+  const [first, last] = [partsOf(from), partsOf(to)];
+  for (
+    let { year, month } = first;
+    year < last.year || (year === last.year && month <= last.month);
+  ) {
     const length = daysInMonth(year, month);
-    const end = minDay(dayFromParts(year, month, length), period.to);
-    units += ((monthly[month - 1] as number) * daysOf({ from, to: end })) / length;
-    from = addDays(end, 1);
+    const isFirst = year === first.year && month === first.month;
+    const isLast = year === last.year && month === last.month;
+    const days = (isLast ? last.day : length) - (isFirst ? first.day : 1) + 1;
+    units += ((monthly[month - 1] as number) * days) / length;
+    month += 1;
+    if (month > 12) {
+      month = 1;
+      year += 1;
+    }
   }
   return units;
+}
+
+function partsOf(day: CalendarDay) {
+  return { year: yearOf(day), month: monthOf(day), day: Number(day.slice(8, 10)) };
 }
 
 /** A heater's modelled use of one fuel while it was in service. */
