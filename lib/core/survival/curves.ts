@@ -1,37 +1,17 @@
-import { isFailureCause, type Technology } from "@/lib/core/heaters/vocabulary";
+import { isFailureCause } from "@/lib/core/heaters/vocabulary";
 import { type CalendarDay, DAYS_PER_YEAR, dayNumber } from "@/lib/core/shared/calendar-day";
-import { BAND_CONFIDENCE, type Band, bandFailure, bandOf } from "./bands";
+import { BAND_CONFIDENCE, type Band, bandFailure } from "./bands";
 import type { AgeingHeater } from "./exposure";
 import type { WatchedLifetime } from "./kaplan-meier";
 import type { LifeRecord } from "./life-record";
 import type { AgeingModel } from "./model";
-import { survival } from "./weibull";
 
 /** A point of a survival curve. */
 export type CurvePoint = {
-  /** Years: of age, or from today. */
+  /** Years from today. */
   readonly years: number;
   readonly survival: Band;
 };
-
-/**
- * Share of ordinary heaters of a technology that is alive by age, with its band: the curve to draw
- * the prior's and the fit's draws with, and to hold beside Kaplan and Meier's.
- */
-export function ordinaryCurve(
-  draws: readonly AgeingModel[],
-  technology: Technology,
-  ages: readonly number[],
-  confidence = BAND_CONFIDENCE,
-): readonly CurvePoint[] {
-  return ages.map((years) => ({
-    years,
-    survival: bandOf(
-      draws.map((draw) => survival(draw.lifetimes[technology], years)),
-      confidence,
-    ),
-  }));
-}
 
 /** Chance that a heater is alive by years from today, with its band. */
 export function heaterCurve(

@@ -1,29 +1,15 @@
 import { describe, expect, test } from "vitest";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
-import { heaterCurve, ordinaryCurve, watchedSpan } from "@/lib/core/survival/curves";
+import { heaterCurve, watchedSpan } from "@/lib/core/survival/curves";
 import { drawModels } from "@/lib/core/survival/draws";
 import { kaplanMeier, kaplanMeierBand } from "@/lib/core/survival/kaplan-meier";
 import type { LifeRecord } from "@/lib/core/survival/life-record";
 import { PRIOR_MODEL } from "@/lib/core/survival/model";
+import { survival } from "@/lib/core/survival/weibull";
 import { aHeater } from "@/test/support/a-heater";
 import { PORTFOLIO_TODAY, simulatePortfolio } from "@/test/support/simulate-portfolio";
 
 const draws = drawModels(PRIOR_MODEL, { count: 100, seed: 1, propertyIds: ["property-1"] });
-
-describe("ordinaryCurve", () => {
-  test("starts at one, never rises and keeps its order", () => {
-    const curve = ordinaryCurve(draws, "gas-storage", [0, 5, 10, 15, 20, 40]);
-    expect(curve[0].survival).toEqual({ lower: 1, median: 1, upper: 1 });
-    curve.forEach(({ survival: { lower, median, upper } }, k) => {
-      expect(lower).toBeLessThanOrEqual(median);
-      expect(median).toBeLessThanOrEqual(upper);
-      if (k > 0) expect(median).toBeLessThanOrEqual(curve[k - 1].survival.median);
-    });
-    // Computed from the formula: mean 13, shape 2.5 gives S(10) = 0.6806.
-    const [sure] = ordinaryCurve([PRIOR_MODEL], "gas-storage", [10]);
-    expect(sure.survival.median).toBeCloseTo(0.6806, 4);
-  });
-});
 
 describe("heaterCurve", () => {
   test("starts at one today and its band keeps its order", () => {
@@ -96,9 +82,9 @@ describe("watchedSpan", () => {
       expect(step).toBeDefined();
       if (!step) return;
       const { lower, upper } = kaplanMeierBand(step, 0.999);
-      const [point] = ordinaryCurve([PRIOR_MODEL], "gas-storage", [age]);
-      expect(point.survival.median).toBeGreaterThan(lower);
-      expect(point.survival.median).toBeLessThan(upper);
+      const expected = survival(PRIOR_MODEL.lifetimes["gas-storage"], age);
+      expect(expected).toBeGreaterThan(lower);
+      expect(expected).toBeLessThan(upper);
     }
   });
 });

@@ -26,6 +26,9 @@ const ACTIONS: Readonly<Record<string, string>> = {
   "scenario.edit": "Changed a scenario",
   "plan.request": "Asked for a plan",
   "plan.cancel": "Stopped a plan",
+  "risk.fit": "Asked for a fit of the risk model",
+  "risk.fit.cancel": "Stopped a fit",
+  "risk.adopt": "Chose what ranks the heaters",
   "visit.record": "Recorded a visit",
   "visit.take-back": "Took a visit back",
 };
@@ -41,6 +44,7 @@ const ENTITIES: Readonly<Record<string, string>> = {
   OptionType: "replacement options",
   Scenario: "scenarios",
   PlanRun: "plans",
+  SurvivalFit: "fits of the risk model",
   ServiceVisit: "visits",
 };
 
