@@ -4,6 +4,12 @@ import { type CalendarDay, isCalendarDay } from "@/lib/core/shared/calendar-day"
 import { isFindingOf } from "./findings";
 import { URGENT_KINDS } from "./urgent-matters";
 
+/** Photos of a visit: kinds by content, size of one, number for one heater and entry. */
+export const PHOTO_TYPES = ["image/jpeg", "image/png", "image/webp"] as const;
+export type PhotoType = (typeof PHOTO_TYPES)[number];
+export const MOST_PHOTO_BYTES = 4 * 1024 * 1024;
+export const MOST_PHOTOS = 6;
+
 const text = (most: number) =>
   z
     .string()
@@ -37,6 +43,8 @@ const heaterEntry = z.strictObject({
   /** Paid to others, cents. */
   costCents: z.int().min(0).max(100_000_000).nullable(),
   urgent: z.array(z.enum(URGENT_KINDS)).max(URGENT_KINDS.length),
+  /** Photos that follow under this entry's key. */
+  photos: z.int().min(0).max(MOST_PHOTOS),
   note: text(2_000),
 });
 
@@ -87,12 +95,6 @@ export const takeBackSchema = z.strictObject({
   stopId: z.uuid(),
 });
 export type TakeBack = z.output<typeof takeBackSchema>;
-
-/** Photos of a visit: kinds by content, size of one, number for one heater and entry. */
-export const PHOTO_TYPES = ["image/jpeg", "image/png", "image/webp"] as const;
-export type PhotoType = (typeof PHOTO_TYPES)[number];
-export const MOST_PHOTO_BYTES = 4 * 1024 * 1024;
-export const MOST_PHOTOS = 6;
 
 /**
  * The kind of a picture by its first bytes, whatever it is called: JPEG (FF D8 FF), PNG (89 50 4E 47 0D

@@ -85,6 +85,7 @@ describe("an entry from a phone", () => {
         parts: [{ name: " Washer ", quantity: 2, costCents: 150 }],
         costCents: null,
         urgent: [],
+        photos: 1,
         note: "  ",
       },
     ],
