@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { STRUCTURAL_REASONS, type StructuralReason } from "@/lib/core/emissions/base-year";
 import { GWP_SETS } from "@/lib/core/emissions/gases";
 import { INSTRUMENT_KINDS } from "@/lib/core/emissions/market-instruments";
 import { LIMIT_BASES } from "@/lib/core/emissions/policies";
@@ -222,6 +223,7 @@ export const termsFormSchema = z.object({
   market: requiredText(40, "Name the market, for example US."),
   baseYear: optionalNumber({ least: 1990, most: 2150, isWhole: true }),
   thresholdPercent: requiredNumber({ least: 0, most: 100 }),
+  changes: z.string().default("").transform(readChanges),
   target: z.string().default("").transform(readTarget),
   upstreamPercent: optionalNumber({ least: 0, most: 50 }),
   leakPercent: requiredNumber({ least: 0, most: 100 }),
@@ -229,6 +231,19 @@ export const termsFormSchema = z.object({
   outlook: z.string().default("").transform(readOutlook),
   outlookSource: optionalText(300),
 });
+
+/** `bought 12000 the two houses on the hill` a line: reason, kilograms a year, what changed. */
+function readChanges(
+  text: string,
+  context: z.RefinementCtx,
+): { reason: StructuralReason; kgCo2e: number; description: string }[] {
+  const pattern = new RegExp(`^(${STRUCTURAL_REASONS.join("|")})\\s+(-?\\d+(?:\\.\\d+)?)\\s+(.+)$`);
+  return readLines(text, context, pattern, "bought 12000 two houses", (match) => ({
+    reason: match[1] as StructuralReason,
+    kgCo2e: Number(match[2]),
+    description: match[3] as string,
+  }));
+}
 
 /** `2030: 50` a line: the cut in percent of the base year by that year. */
 function readTarget(text: string, context: z.RefinementCtx): { year: number; cutShare: number }[] {

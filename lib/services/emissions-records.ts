@@ -1,8 +1,10 @@
 import "server-only";
 import { z } from "zod";
+import type { AccountSummary } from "@/lib/core/emissions/account-summary";
 import { emissionsTermsSchema } from "@/lib/core/emissions/emissions-terms";
 import { type FactorRow, PUBLISHED_FACTORS } from "@/lib/core/emissions/factors";
 import { qualityProblems } from "@/lib/core/emissions/market-instruments";
+import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
 import { writeAudit } from "@/lib/data/audit";
@@ -14,6 +16,7 @@ import {
   listInstruments,
 } from "@/lib/data/emissions-instruments";
 import { listAccountProperties } from "@/lib/data/emissions-record";
+import { findEmissionsRun } from "@/lib/data/emissions-runs";
 import {
   type EmissionsTermsRecord,
   readEmissionsTerms,
@@ -175,6 +178,12 @@ export async function saveTerms(viewer: Viewer, input: unknown): Promise<Outcome
       market: form.market,
       baseYear: form.baseYear,
       recalculationThreshold: form.thresholdPercent / 100,
+      changes: form.changes,
+      // Another base year or another coverage is another figure: it is adopted anew.
+      adopted:
+        form.baseYear === before.baseYear && form.coverage === before.coverage
+          ? before.adopted
+          : null,
       target: form.target,
       upstreamLeakShare: form.upstreamPercent === null ? null : form.upstreamPercent / 100,
       refrigerant: {
@@ -200,6 +209,41 @@ export async function saveTerms(viewer: Viewer, input: unknown): Promise<Outcome
       before,
       after: checked.value,
     });
+    return success(null);
+  });
+}
+
+/**
+ * Adopts the base year's emissions of a kept account as the figure that later years are compared with,
+ * and fixes its year. Structural changes before it are in it and are cleared.
+ */
+export function adoptBaseYear(
+  viewer: Viewer,
+  runId: string,
+  today: CalendarDay,
+): Promise<Outcome<null>> {
+  requireAction(viewer, "settings.edit");
+  return withSql(viewer, async (client) => {
+    const run = isId(runId) ? await findEmissionsRun(client, runId) : null;
+    if (run?.status !== "done" || run.fingerprint === null) {
+      return failure({ path: "", message: "There is no such account." });
+    }
+    const { base } = run.summary as AccountSummary;
+    const { terms: before, version } = await readEmissionsTerms(client);
+    const terms = {
+      ...before,
+      baseYear: run.baseYear,
+      coverage: (run.summary as AccountSummary).coverage,
+      adopted: { kgCo2e: base.computedKg, fingerprint: run.fingerprint, adoptedOn: today },
+      changes: [],
+    };
+    const isWritten = await writeEmissionsTerms(client, viewer.organizationId, {
+      terms,
+      version,
+      updatedBy: viewer.userId,
+    });
+    if (!isWritten) return failure({ path: "", message: "Somebody else changed this: try again." });
+    await log(client, viewer, "emissions.adopt", "EmissionsTerms", null, { before, after: terms });
     return success(null);
   });
 }

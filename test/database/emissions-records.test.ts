@@ -4,13 +4,14 @@ import type { AccountSummary } from "@/lib/core/emissions/account-summary";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { findEmissionsRun } from "@/lib/data/emissions-runs";
 import { withSql } from "@/lib/data/tenant";
-import { requestAccount } from "@/lib/services/emissions";
+import { readEmissions, requestAccount } from "@/lib/services/emissions";
 import { readHomes } from "@/lib/services/emissions-homes";
 import { readRetirements, recordDisposal } from "@/lib/services/emissions-ledger";
 import { addPolicy, readPolicies } from "@/lib/services/emissions-policies";
 import {
   addContract,
   addFactor,
+  adoptBaseYear,
   readContracts,
   readFactors,
   readTerms,
@@ -236,6 +237,7 @@ describe("the rules of the account", () => {
       market: "US",
       baseYear: "2021",
       thresholdPercent: "5",
+      changes: "",
       target: "2030: 50\n2040: 90",
       upstreamPercent: "2.3",
       leakPercent: "1",
@@ -249,6 +251,39 @@ describe("the rules of the account", () => {
     const target = summary.target.find(({ year }) => year === 2030);
     expect(target?.kgCo2e).toBeCloseTo(summary.base.comparedKg / 2, 6);
     expect(summary.apart.upstreamMethane?.kgCo2e).toBeGreaterThan(0);
+  });
+
+  test("adopt a base year's figure, and recalculate it once structural changes pass the threshold", async () => {
+    const { runs } = await readEmissions(viewer, { runId: null, propertyId: null }, TODAY);
+    const done = runs.find(({ status }) => status === "done");
+    expect((await adoptBaseYear(stranger, done?.id ?? "", TODAY)).ok).toBe(false);
+    expect((await adoptBaseYear(viewer, done?.id ?? "", TODAY)).ok).toBe(true);
+    const { terms, version } = await readTerms(viewer);
+    const adopted = terms.adopted?.kgCo2e ?? 0;
+    expect(adopted).toBeGreaterThan(0);
+    const form = {
+      version: String(version),
+      gwpSet: terms.gwpSet,
+      coverage: terms.coverage,
+      market: "US",
+      baseYear: String(terms.baseYear),
+      thresholdPercent: "5",
+      changes: `bought ${Math.round(adopted / 10)} two houses`,
+      target: "",
+      upstreamPercent: "",
+      leakPercent: "1",
+      endOfLifePercent: "50",
+      outlook: "",
+      outlookSource: "",
+    };
+    expect((await saveTerms(viewer, form)).ok).toBe(true);
+    const { base } = await accountOf(2025);
+    expect(base.decision?.recalculate).toBe(true);
+    expect(base.comparedKg).toBeCloseTo(adopted + Math.round(adopted / 10), 3);
+    expect(await saveTerms(viewer, { ...form, changes: "grew 5 more" })).toMatchObject({
+      ok: false,
+      problems: [{ path: "changes" }],
+    });
   });
 
   test("with a target before the base year are refused", async () => {

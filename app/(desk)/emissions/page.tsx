@@ -1,5 +1,6 @@
 import type { Metadata } from "next";
 import Link from "next/link";
+import { ActButton } from "@/app/_components/act-button";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import {
   formatDay,
@@ -21,6 +22,7 @@ import { CheckButton } from "./_components/check-button";
 import { LinesTable } from "./_components/lines-table";
 import { PathChart } from "./_components/path-chart";
 import { FINDING_LABELS, regionName } from "./_lib/words";
+import { adoptBase } from "./record-actions";
 
 export const metadata: Metadata = { title: "Emissions" };
 
@@ -254,6 +256,7 @@ function AccountView({
           </Link>
           <CheckButton runId={run.id} />
         </div>
+        <BaseYear account={account} mayEdit={view.mayEdit} />
       </section>
 
       {view.mayEdit && (
@@ -261,6 +264,32 @@ function AccountView({
           <h2>Compute another account</h2>
           <RequestForm view={view} />
         </section>
+      )}
+    </>
+  );
+}
+
+function BaseYear({ account, mayEdit }: { readonly account: Account; readonly mayEdit: boolean }) {
+  const { base, baseYear } = account.summary;
+  const { decision } = base;
+  return (
+    <>
+      <p>
+        Base year {baseYear}: {formatKilograms(base.computedKg)} by today’s record
+        {base.adoptedKg === null
+          ? "; none has been adopted"
+          : `, ${formatKilograms(base.adoptedKg)} as adopted`}
+        {decision &&
+          decision.share > 0 &&
+          `; structural changes are ${formatShare(decision.share)} of it, ${decision.recalculate ? "above" : "within"} the ${formatShare(decision.thresholdShare)} from which it is recalculated`}
+        .
+      </p>
+      {mayEdit && (
+        <ActButton
+          act={adoptBase.bind(null, account.run.id)}
+          label={`Adopt ${formatKilograms(base.computedKg)} as the base year’s figure`}
+          className="button"
+        />
       )}
     </>
   );

@@ -4,6 +4,7 @@ import { revalidatePath } from "next/cache";
 import type { FormAnswer } from "@/app/_components/checked-form";
 import { answerOf } from "@/app/_lib/answer";
 import { entriesOf } from "@/app/_lib/entries";
+import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
 import type { Outcome } from "@/lib/core/shared/outcome";
 import { recordDisposal } from "@/lib/services/emissions-ledger";
@@ -11,6 +12,7 @@ import { addPolicy, removePolicy } from "@/lib/services/emissions-policies";
 import {
   addContract,
   addFactor,
+  adoptBaseYear,
   removeContract,
   saveTerms,
   withdrawFactor,
@@ -65,4 +67,8 @@ export async function enterPolicy(form: FormData): Promise<FormAnswer> {
 
 export async function dropPolicy(id: string): Promise<FormAnswer> {
   return done(await removePolicy(await requireViewer(), id));
+}
+
+export async function adoptBase(runId: string): Promise<FormAnswer> {
+  return done(await adoptBaseYear(await requireViewer(), runId, today()));
 }

@@ -89,6 +89,15 @@ export function TermsForm({
           </div>
           <div className="field-grid">
             <TextArea
+              name="changes"
+              label="Structural changes of the base year"
+              hint="A line each: bought, sold, method, factor or error; kilograms a year it adds; what changed. Such as: bought 12000 two houses."
+              defaultValue={terms.changes
+                .map(({ reason, kgCo2e, description }) => `${reason} ${kgCo2e} ${description}`)
+                .join("\n")}
+              problems={problems}
+            />
+            <TextArea
               name="target"
               label="Target"
               hint="A line each: year and cut since the base year in percent, such as 2030: 50."
