@@ -63,10 +63,12 @@ export function Simulation({ summary }: { readonly summary: PlanSummary }) {
       </p>
       <p>
         P90 is the value that nine trials in ten stay at or below: in nine trials of ten the plan
-        brings {formatNumber(total.emergencies.p90)} emergencies or fewer over all years and costs{" "}
-        {formatMoney(total.spendCents.p90)} or less with them; one in ten is worse. The hardest year
-        is {worst.year}: {formatNumber(worst.emergencies.p50)} emergencies in the middle trial,{" "}
-        {formatNumber(worst.emergencies.p90)} at P90.
+        brings {formatNumber(total.emergencies.p90)} emergencies or fewer over all years, and in
+        nine of ten it costs {formatMoney(total.spendCents.p90)} or less with them; one in ten is
+        worse. The hardest year is {worst.year}: {formatNumber(worst.emergencies.p50)} emergencies
+        in the middle trial, {formatNumber(worst.emergencies.p90)} at P90.
+        {plan.linesPutOff >= 1 &&
+          ` On average ${formatNumber(plan.linesPutOff)} of the ${formatNumber(summary.headline.swaps)} planned lines have to wait, because emergencies take money or crews first. This, and new heaters that fail, is why more emergencies are simulated than are expected above.`}
       </p>
       <div className="columns">
         <Chart
@@ -165,7 +167,7 @@ function Contingency({
       emergencies of {formatNumber(quantile * 100)} simulated years in a hundred{" "}
       {neededShare >= 1 ? "not even the whole budget suffices" : `takes ${percent(neededShare)}`}.
       {!isEnough &&
-        " Where it falls short, planned lines wait: keep more in the scenario, or raise the budgets of the first years."}
+        " Where it falls short, planned lines wait: keep more in the scenario, or raise the budgets."}
     </p>
   );
 }
