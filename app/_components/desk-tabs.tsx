@@ -6,6 +6,7 @@ import { usePathname } from "next/navigation";
 const TABS = [
   { href: "/", label: "Today" },
   { href: "/heaters", label: "Heaters" },
+  { href: "/sites", label: "Sites" },
   { href: "/risk", label: "Risk" },
   { href: "/plans", label: "Plans" },
   { href: "/upkeep", label: "Upkeep" },

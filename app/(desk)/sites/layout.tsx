@@ -1,0 +1,11 @@
+import type { ReactNode } from "react";
+import { SectionTabs } from "@/app/_components/section-tabs";
+
+export default function SitesLayout({ children }: { readonly children: ReactNode }) {
+  return (
+    <>
+      <SectionTabs label="Sites" tabs={[{ href: "/sites", label: "Survey" }]} />
+      {children}
+    </>
+  );
+}
