@@ -2,7 +2,9 @@ import { randomUUID } from "node:crypto";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { writeDemo } from "@/demo-seed/write";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
+import { covariateHistory } from "@/lib/core/survival/exposure";
 import { PRIOR_MODEL } from "@/lib/core/survival/model";
+import { type HeaterLife, loadLives, readHistory } from "@/lib/data/history";
 import { withSql } from "@/lib/data/tenant";
 import { runBackTestJob, runFitJob } from "@/lib/jobs/fit-job";
 import { runRiskJob } from "@/lib/jobs/risk-job";
@@ -276,6 +278,33 @@ describe("a fit by the worker", () => {
       status: "failed",
       message: "The fit could not be made: the disk is full. Nothing was changed; start it again.",
     });
+  });
+});
+
+describe("the lives that a fit reads", () => {
+  test("are those of the whole record, each with what the model reads of it and no more", async () => {
+    const { organizationId } = manager;
+    const { whole, bare } = await withSql(manager, async (client) => {
+      const lives: HeaterLife[] = [];
+      const withoutEnd: string[] = [];
+      for await (const page of readHistory(client, organizationId, 40)) {
+        lives.push(...page.lives);
+        withoutEnd.push(...page.withoutEnd);
+      }
+      return { whole: { lives, withoutEnd }, bare: await loadLives(client, organizationId) };
+    });
+    expect(bare.records.length).toBeGreaterThan(200);
+    expect(bare.withoutEnd).toEqual(whole.withoutEnd);
+    expect(bare.records.map(({ heater }) => heater.id)).toEqual(
+      whole.lives.map(({ heater }) => heater.id),
+    );
+    bare.records.forEach((record, i) => {
+      expect(whole.lives[i]).toMatchObject(record);
+      // The same wear over time: nothing that the model reads is missing.
+      expect(covariateHistory(record.heater)).toEqual(covariateHistory(whole.lives[i].heater));
+    });
+    expect(bare.records.some(({ heater }) => heater.care.flushDays.length > 0)).toBe(true);
+    expect(bare.records.some(({ heater }) => heater.care.anodeInspection !== null)).toBe(true);
   });
 });
 
