@@ -50,7 +50,7 @@ describe("the starting form", () => {
   });
 
   test("is in proportion to the heaters", () => {
-    expect(start.budget).toBe("400000");
+    expect(start.budget).toBe("600000");
     expect(start.crewHoursPerMonth).toBe("75");
     expect(startingForm(catalogue, 10).budget).toBe("10000");
     expect(startingForm(catalogue, 100_000).budget).toBe("33300000");

@@ -156,7 +156,7 @@ export function defaultScenario(today: CalendarDay): ScenarioTerms {
     startDay: today,
     periods,
     budgets: Object.fromEntries(
-      periods.map(({ budgetYear }) => [budgetYear, { cents: 40_000_000, carryOver: 0 }]),
+      periods.map(({ budgetYear }) => [budgetYear, { cents: 60_000_000, carryOver: 0 }]),
     ),
     crewHours: Object.fromEntries(periods.map((each) => [each.id, 75 * monthsOf(each)])),
     // The floor of the federal life-cycle programme's real rate, from memory.
@@ -169,7 +169,8 @@ export function defaultScenario(today: CalendarDay): ScenarioTerms {
     gridEmissions: { changePerYear: 0, byYear: {} },
     options: ["hp240-50", "hp240-65", "hp240-80", "hp120-65", "gas-40"],
     emergency: { whenReady: "hp240-50", otherwise: ["gas-40", "electric-50"] },
-    contingencyShare: 0.1,
+    // An old fleet fails while it waits: what is kept has to pay for most years' emergencies.
+    contingencyShare: 0.4,
     policies: [],
     latestAgeYears: null,
     emissionCap: null,
