@@ -69,13 +69,13 @@ function QuantityTable({
           <tr>
             <th scope="col">{unit}</th>
             <th scope="col" className={`number ${styles.range}`}>
-              Before
+              Now
             </th>
             <th scope="col" className={styles.plot}>
               {write(axis[0])} to {write(axis[1])}
             </th>
             <th scope="col" className={`number ${styles.range}`}>
-              Now
+              Before
             </th>
             <th scope="col">In words</th>
           </tr>
@@ -85,7 +85,7 @@ function QuantityTable({
             <tr key={one.subject}>
               <th scope="row">{nameOf(one)}</th>
               <td className="number">
-                <RangeText range={one.prior} write={write} />
+                <RangeText range={one.posterior} write={write} />
               </td>
               <td className={styles.plot}>
                 <IntervalMark
@@ -96,7 +96,7 @@ function QuantityTable({
                 />
               </td>
               <td className="number">
-                <RangeText range={one.posterior} write={write} />
+                <RangeText range={one.prior} write={write} />
               </td>
               <td>{one.learnt ? one.sentence : <span className="mark">{one.sentence}</span>}</td>
             </tr>

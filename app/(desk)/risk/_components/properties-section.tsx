@@ -34,15 +34,15 @@ export function PropertiesSection({
   );
   const table = (shown: typeof rows, label: string) => (
     <LedgerFrame label={label}>
-      <table className="ledger">
+      <table className={`ledger ${styles.properties}`}>
         <thead>
           <tr>
             <th scope="col">Property</th>
             <th scope="col" className="number">
-              Heaters on record
+              Taken as
             </th>
-            <th scope="col" className="number">
-              Failures
+            <th scope="col" className={styles.plot}>
+              {formatChangeOfShare(axis[0])} to {formatChangeOfShare(axis[1])} wear
             </th>
             <th scope="col" className="number">
               Its record alone
@@ -50,11 +50,11 @@ export function PropertiesSection({
             <th scope="col" className="number">
               Its record weighs
             </th>
-            <th scope="col" className={styles.plot}>
-              {formatChangeOfShare(axis[0])} to {formatChangeOfShare(axis[1])} wear
+            <th scope="col" className="number">
+              Heaters on record
             </th>
             <th scope="col" className="number">
-              Taken as
+              Failures
             </th>
           </tr>
         </thead>
@@ -62,14 +62,12 @@ export function PropertiesSection({
           {shown.map(({ propertyId, records, failures, ownWeight, aloneEffect, range }) => (
             <tr key={propertyId}>
               <th scope="row">{names[propertyId] ?? "A property that is gone"}</th>
-              <td className="number">{formatNumber(records)}</td>
-              <td className="number">{formatNumber(failures)}</td>
               <td className="number">
-                {aloneEffect === null
-                  ? "says little"
-                  : formatChangeOfShare(Math.expm1(aloneEffect))}
+                {formatChangeOfShare(range.median)}
+                <span className={styles.where}>
+                  {formatChangeOfShare(range.lower)} to {formatChangeOfShare(range.upper)}
+                </span>
               </td>
-              <td className="number">{formatShare(ownWeight, 0)}</td>
               <td className={styles.plot}>
                 <IntervalMark
                   now={range}
@@ -79,11 +77,13 @@ export function PropertiesSection({
                 />
               </td>
               <td className="number">
-                {formatChangeOfShare(range.median)}
-                <span className={styles.where}>
-                  {formatChangeOfShare(range.lower)} to {formatChangeOfShare(range.upper)}
-                </span>
+                {aloneEffect === null
+                  ? "says little"
+                  : formatChangeOfShare(Math.expm1(aloneEffect))}
               </td>
+              <td className="number">{formatShare(ownWeight, 0)}</td>
+              <td className="number">{formatNumber(records)}</td>
+              <td className="number">{formatNumber(failures)}</td>
             </tr>
           ))}
         </tbody>
