@@ -340,7 +340,7 @@ export function likeForLikeOptions(catalogue: readonly FormOption[]): string[] {
 }
 
 /** Dollars a year for each heater that a first scenario begins with: one in 12 swapped, near $4,000. Assumed. */
-const DOLLARS_PER_HEATER = 333;
+const DOLLARS_PER_HEATER = 500;
 /** Crew hours a month for each heater that a first scenario begins with. Assumed. */
 const CREW_HOURS_PER_HEATER = 1 / 16;
 

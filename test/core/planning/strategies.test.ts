@@ -133,7 +133,7 @@ describe("the ledger", () => {
       const spent = row.swapCents + row.upgradeCents + row.mobilisationCents;
       expect(spent).toBe(check.spentCents[row.year]);
       expect(spent + (row.contingencyCents ?? 0) + (row.unspentCents ?? 0)).toBe(row.budgetCents);
-      expect(row.contingencyCents).toBe(120_000);
+      expect(row.contingencyCents).toBe((row.budgetCents ?? 0) * context.terms.contingencyShare);
     }
     const swaps = ledger.reduce((sum, row) => sum + row.swaps, 0);
     expect(swaps).toBe(outcome.schedule.assignments.filter((line) => !("never" in line)).length);
