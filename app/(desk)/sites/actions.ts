@@ -5,6 +5,7 @@ import type { FormAnswer } from "@/app/_components/checked-form";
 import { answerOf } from "@/app/_lib/answer";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
+import { saveHeadroom } from "@/lib/services/headroom";
 import { copySurvey, saveSurvey, takeBackCopy } from "@/lib/services/survey";
 import { removeSurveyPhoto } from "@/lib/services/survey-photos";
 
@@ -34,6 +35,13 @@ export async function undoCarrying(inferenceId: string): Promise<FormAnswer> {
 
 export async function dropPhoto(photoId: string): Promise<FormAnswer> {
   const outcome = await removeSurveyPhoto(await requireViewer(), photoId);
+  revalidatePath("/sites", "layout");
+  return answerOf(outcome);
+}
+
+/** Keeps how a building's headroom was worked out. */
+export async function keepHeadroom(buildingId: string, input: unknown): Promise<FormAnswer> {
+  const outcome = await saveHeadroom(await requireViewer(), buildingId, input);
   revalidatePath("/sites", "layout");
   return answerOf(outcome);
 }

@@ -4,7 +4,13 @@ import { SectionTabs } from "@/app/_components/section-tabs";
 export default function SitesLayout({ children }: { readonly children: ReactNode }) {
   return (
     <>
-      <SectionTabs label="Sites" tabs={[{ href: "/sites", label: "Survey" }]} />
+      <SectionTabs
+        label="Sites"
+        tabs={[
+          { href: "/sites", label: "Survey" },
+          { href: "/sites/headroom", label: "Headroom" },
+        ]}
+      />
       {children}
     </>
   );
