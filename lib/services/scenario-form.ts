@@ -339,7 +339,7 @@ export function likeForLikeOptions(catalogue: readonly FormOption[]): string[] {
   ].map(({ code }) => code);
 }
 
-/** Dollars a year for each heater that a first scenario begins with: one in 12 swapped, near $4,000. Assumed. */
+/** Dollars a year for each heater that a first scenario begins with: one in 12 swapped, near $4,000, and the emergencies of an old fleet. Assumed. */
 const DOLLARS_PER_HEATER = 500;
 /** Crew hours a month for each heater that a first scenario begins with. Assumed. */
 const CREW_HOURS_PER_HEATER = 1 / 16;

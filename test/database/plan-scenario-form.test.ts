@@ -53,7 +53,7 @@ describe("the starting form", () => {
     expect(start.budget).toBe("600000");
     expect(start.crewHoursPerMonth).toBe("75");
     expect(startingForm(catalogue, 10).budget).toBe("10000");
-    expect(startingForm(catalogue, 100_000).budget).toBe("33300000");
+    expect(startingForm(catalogue, 100_000).budget).toBe("50000000");
   });
 });
 
@@ -75,8 +75,8 @@ describe("the yearly budget", () => {
     const years = budgetYearsOfForm(calendarDay("2026-05-10"), start);
 
     // From the third quarter of 2026: six months.
-    expect(years[0]).toEqual({ year: "2026", months: 6, dollars: 200_000 });
-    expect(years[1]).toEqual({ year: "2027", months: 12, dollars: 400_000 });
+    expect(years[0]).toEqual({ year: "2026", months: 6, dollars: 300_000 });
+    expect(years[1]).toEqual({ year: "2027", months: 12, dollars: 600_000 });
   });
 
   test("of nothing or less is refused in words", () => {
