@@ -49,7 +49,7 @@ describe("from a spreadsheet to a plan", () => {
     const { page } = desk;
     await page.goto("/heaters");
     await page.getByLabel("Search").fill("JT-2");
-    await page.getByRole("link", { name: "JT-2" }).click();
+    await page.locator('a[href^="/heaters/"]', { hasText: "JT-2" }).click();
     await page.getByRole("heading", { name: "JT-2", level: 1 }).waitFor();
     await page.getByText("Journey Court").first().waitFor();
     await page.getByRole("link", { name: "Edit" }).click();
@@ -103,7 +103,9 @@ describe("from a spreadsheet to a plan", () => {
     const { page } = desk;
     await page.goto("/emissions");
     await page.getByRole("heading", { name: "Emissions", level: 1 }).waitFor();
-    await page.getByText("Scope 1").first().waitFor();
+    await page.getByRole("button", { name: "Compute the account" }).click();
+    await page.getByText("Scope 2, location-based").first().waitFor({ timeout: 120_000 });
+    await page.getByText("Planned").first().waitFor();
   });
 
   test("a spreadsheet that was brought in can be undone whole", async () => {
