@@ -97,6 +97,18 @@ export async function findAdoptedModel(
   return rows[0]?.model ?? null;
 }
 
+/** Number of the fit whose model {@link findAdoptedModel} gives, without reading the model. */
+export async function findAdoptedNumber(
+  client: pg.ClientBase,
+  method: string,
+): Promise<number | null> {
+  const { rows } = await client.query<{ number: number }>(
+    'SELECT number FROM "SurvivalFit" WHERE "isAdopted" AND method = $1',
+    [method],
+  );
+  return rows[0]?.number ?? null;
+}
+
 // ---- asking for a fit ----
 
 /** Serialises what changes the list of an organisation's fits; freed with the transaction. */

@@ -22,7 +22,7 @@ import {
 } from "@/lib/data/risk";
 import { readOrganization } from "@/lib/data/settings";
 import { type SqlClient, type Tenant, type TenantClient, withSql } from "@/lib/data/tenant";
-import { loadCurrentModel } from "./risk-model";
+import { loadCurrentModel, readCurrentMethod } from "./risk-model";
 import { YearTally } from "./risk-years";
 import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
 
@@ -189,7 +189,7 @@ export async function ensureFreshRisk(
 ): Promise<RiskFreshness> {
   const { inService, scored, asOf, yearsAsOf, methods } = await readRiskState(client);
   const isOfToday = asOf !== null && asOf >= today && yearsAsOf !== null && yearsAsOf >= today;
-  const { method: current } = await loadCurrentModel(client);
+  const current = await readCurrentMethod(client);
   const isFresh =
     scored === inService &&
     (inService === 0 || isOfToday) &&

@@ -26,7 +26,7 @@ import {
   requestBackTest,
   requestFit,
 } from "@/lib/services/risk-fits";
-import { loadCurrentModel } from "@/lib/services/risk-model";
+import { loadCurrentModel, readCurrentMethod } from "@/lib/services/risk-model";
 import type { Viewer } from "@/lib/services/viewer";
 import { anOrganization, openTestDatabase, type TestDatabase } from "@/test/support/database";
 
@@ -414,6 +414,7 @@ describe("taking a fit into use", () => {
 
     expect((await jobsOf("risk", viewer)).rows).toHaveLength(1);
     expect((await withSql(viewer, loadCurrentModel)).method).toBe("fit 1");
+    expect(await withSql(viewer, readCurrentMethod)).toBe("fit 1");
     await pass(viewer);
     const [learnt] = await risksOf(viewer);
     expect(learnt).toMatchObject({ method: "fit 1", heaters: 60, ordered: true });

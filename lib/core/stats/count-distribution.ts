@@ -7,10 +7,10 @@ export class CountMoments {
   /** Third central moment. */
   third = 0;
 
-  /** Adds one outcome of the given probability. */
-  add(probability: number): void {
-    const spread = probability * (1 - probability);
-    this.mean += probability;
+  /** Adds outcomes of the given probability, as many as said. */
+  add(probability: number, outcomes = 1): void {
+    const spread = outcomes * probability * (1 - probability);
+    this.mean += outcomes * probability;
     this.variance += spread;
     this.third += spread * (1 - 2 * probability);
   }

@@ -73,7 +73,14 @@ export function bandFailureCounts(
   heaters: readonly AgeingHeater[],
   today: CalendarDay,
   years: number,
-  confidence = BAND_CONFIDENCE,
+  {
+    confidence = BAND_CONFIDENCE,
+    each = 1,
+  }: {
+    readonly confidence?: number;
+    /** Heaters that each of those given stands for: they are a sample of a large fleet. */
+    readonly each?: number;
+  } = {},
 ): readonly FailureCountBand[] {
   const counts = Array.from({ length: years }, () => draws.map(() => new CountMoments()));
   const fleet = fleetYears(heaters, today, years);
@@ -85,7 +92,7 @@ export function bandFailureCounts(
       let before = 0;
       for (let year = 0; year < years; year++) {
         const by = chances[d * years + year];
-        counts[year][d].add(Math.max(0, by - before));
+        counts[year][d].add(Math.max(0, by - before), each);
         before = by;
       }
     }

@@ -151,6 +151,14 @@ describe("bands", () => {
     expect(unsure.countBand.lower).toBeLessThan(sure.countBand.lower);
   });
 
+  test("a sample that stands for the fleet gives the fleet's band, not its own", () => {
+    const heaters = Array.from({ length: 400 }, () => aHeater({ install: years(12) }));
+    const [whole] = bandFailureCounts([PRIOR_MODEL], heaters, today, 1);
+    const [part] = bandFailureCounts([PRIOR_MODEL], heaters.slice(0, 100), today, 1, { each: 4 });
+    expect(part.expected).toBeCloseTo(whole.expected, 9);
+    expect(part.countBand).toEqual(whole.countBand);
+  });
+
   test("no heaters, no failures", () => {
     const [first] = bandFailureCounts(draws, [], today, 1);
     expect(first.expected).toBe(0);

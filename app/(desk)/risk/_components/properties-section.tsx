@@ -7,8 +7,9 @@ import styles from "./risk.module.css";
 
 /** 5 % and 95 % of a standard normal. */
 const Z = 1.645;
-/** Properties shown before the rest is folded away. */
+/** Properties shown before the next are folded away, and those shown at most. */
 const SHOWN = 15;
+const MOST_SHOWN = 200;
 
 /** How far each property differs from the fleet, its record weighed against all others'. */
 export function PropertiesSection({
@@ -101,8 +102,12 @@ export function PropertiesSection({
       {table(rows.slice(0, SHOWN), "Properties' own effects, the largest first")}
       {rows.length > SHOWN && (
         <details>
-          <summary>The other {formatNumber(rows.length - SHOWN)} properties</summary>
-          {table(rows.slice(SHOWN), "Properties' own effects, the smaller ones")}
+          <summary>
+            {rows.length > MOST_SHOWN
+              ? `The next ${formatNumber(MOST_SHOWN - SHOWN)} of ${formatNumber(rows.length)} properties`
+              : `The other ${formatNumber(rows.length - SHOWN)} properties`}
+          </summary>
+          {table(rows.slice(SHOWN, MOST_SHOWN), "Properties' own effects, the smaller ones")}
         </details>
       )}
     </>
