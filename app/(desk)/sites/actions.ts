@@ -5,6 +5,7 @@ import type { FormAnswer } from "@/app/_components/checked-form";
 import { answerOf } from "@/app/_lib/answer";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
+import { saveEmergencyTerms } from "@/lib/services/emergency-card";
 import { saveHeadroom } from "@/lib/services/headroom";
 import { copySurvey, saveSurvey, takeBackCopy } from "@/lib/services/survey";
 import { removeSurveyPhoto } from "@/lib/services/survey-photos";
@@ -42,6 +43,13 @@ export async function dropPhoto(photoId: string): Promise<FormAnswer> {
 /** Keeps how a building's headroom was worked out. */
 export async function keepHeadroom(buildingId: string, input: unknown): Promise<FormAnswer> {
   const outcome = await saveHeadroom(await requireViewer(), buildingId, input);
+  revalidatePath("/sites", "layout");
+  return answerOf(outcome);
+}
+
+/** Keeps what is approved for failures and whom to call. */
+export async function keepEmergencyTerms(input: unknown): Promise<FormAnswer> {
+  const outcome = await saveEmergencyTerms(await requireViewer(), input, today());
   revalidatePath("/sites", "layout");
   return answerOf(outcome);
 }

@@ -9,6 +9,7 @@ export default function SitesLayout({ children }: { readonly children: ReactNode
         tabs={[
           { href: "/sites", label: "Survey" },
           { href: "/sites/headroom", label: "Headroom" },
+          { href: "/sites/cards", label: "Emergency cards" },
         ]}
       />
       {children}

@@ -49,9 +49,9 @@ export default async function HeadroomPage({
             plug-in heat pump, load sharing or a central plant needs fewer.
           </p>
         </Figure>
-        <Figure label="Upgrades of those" value={formatMoney(upgradeCents)}>
+        <Figure label="Upgrades of those" value={`$${formatNumber(upgradeCents / 1e8, 2)} M`}>
           <p>
-            Sum of the upgrades on record at buildings that are short;{" "}
+            {formatMoney(upgradeCents)}: sum of the upgrades on record at buildings that are short;{" "}
             {short.filter(({ building }) => building.upgradeCostCents === null).length} of them have
             none on record. Plans choose which are worth it, and when.
           </p>

@@ -59,6 +59,9 @@ export default async function HeaterSitePage({
             Survey the place
           </Link>
         )}
+        <Link className="button" href={`/sites/heaters/${heaterId}/card`}>
+          Emergency card
+        </Link>
         <Link className="button" href={`/sites/buildings/${building.id}`}>
           The building
         </Link>
