@@ -159,7 +159,7 @@ export function fitRecords(
     },
     counts,
     leftOut,
-    logLikelihood: evaluateRecords(columns, point).value,
+    logLikelihood: fit.logLikelihood,
     propertyStandardDeviation: chosen.spread,
     learning: learningOf(prior, point, covariance),
     technologies: technologyRecords(columns),
@@ -171,6 +171,8 @@ export function fitRecords(
 type Fit = {
   readonly maximum: Maximum<ArrowCurvature>;
   readonly factor: Float64Array;
+  /** Without the prior. */
+  readonly logLikelihood: number;
   /** ln of the marginal likelihood of the spread, up to a constant, with its prior. */
   readonly evidence: number;
 };
@@ -186,13 +188,17 @@ function chooseSpread(
 ): { readonly spread: number; readonly common: Float64Array } {
   const unknown = { spread: PROPERTY_EFFECT_PRIOR.standardDeviation, common };
   if (columns.properties.length < PROPERTIES_FOR_SPREAD) return unknown;
-  const tried: { readonly spread: number; readonly evidence: number }[] = [];
+  const tried: {
+    readonly spread: number;
+    readonly evidence: number;
+    readonly common: Float64Array;
+  }[] = [];
   let start = startAt(common, columns);
   for (const spread of SPREADS) {
     const fit = fitAt(columns, spread, start);
     if (fit === null) continue;
-    tried.push({ spread, evidence: fit.evidence + Math.log(spread) });
     start = Float64Array.from(fit.maximum.point);
+    tried.push({ spread, evidence: fit.evidence + Math.log(spread), common: start });
   }
   if (tried.length === 0) return unknown;
   const most = Math.max(...tried.map(({ evidence }) => evidence));
@@ -203,7 +209,8 @@ function chooseSpread(
     total += weight;
     mean += weight * spread;
   }
-  return { spread: mean / total, common: start };
+  const likeliest = tried.find(({ evidence }) => evidence === most);
+  return { spread: mean / total, common: likeliest?.common ?? common };
 }
 
 /** Columns of a part of the records when there are many; null when there are not. */
@@ -230,28 +237,31 @@ function fitAtSpread(
   spread: number,
   start: Float64Array,
 ): Fit | null {
-  const evaluate = (parameters: Float64Array) => {
-    const { value, gradient, curvature } = evaluateRecords(columns, parameters);
+  const weight = 1 / spread ** 2;
+  /** Adds the prior's pull to a gradient and gives what the prior takes off the value. */
+  const pull = (parameters: Float64Array, gradient: Float64Array): number => {
     let penalty = 0;
     const away = Float64Array.from(prior.mean, (mean, i) => parameters[i] - mean);
-    const common = Float64Array.from(curvature.common);
     for (let i = 0; i < COMMON_PARAMETERS; i++) {
-      let pull = 0;
+      let towards = 0;
       for (let j = 0; j < COMMON_PARAMETERS; j++) {
-        pull += precision[i * COMMON_PARAMETERS + j] * away[j];
-        common[i * COMMON_PARAMETERS + j] += precision[i * COMMON_PARAMETERS + j];
+        towards += precision[i * COMMON_PARAMETERS + j] * away[j];
       }
-      gradient[i] -= pull;
-      penalty += (pull * away[i]) / 2;
+      gradient[i] -= towards;
+      penalty += (towards * away[i]) / 2;
     }
-    const weight = 1 / spread ** 2;
-    const diagonal = curvature.diagonal.map((entry) => entry + weight);
     for (let g = COMMON_PARAMETERS; g < parameters.length; g++) {
       gradient[g] -= weight * parameters[g];
       penalty += (weight * parameters[g] ** 2) / 2;
     }
+    return penalty;
+  };
+  const evaluate = (parameters: Float64Array) => {
+    const { value, gradient, curvature } = evaluateRecords(columns, parameters);
+    const common = curvature.common.map((entry, i) => entry + precision[i]);
+    const diagonal = curvature.diagonal.map((entry) => entry + weight);
     return {
-      value: value - penalty,
+      value: value - pull(parameters, gradient),
       gradient,
       curvature: arrowCurvature(COMMON_PARAMETERS, common, curvature.cross, diagonal),
     };
@@ -266,7 +276,9 @@ function fitAtSpread(
     properties * Math.log(spread) -
     arrowLogDeterminant(maximum.evaluation.curvature, factor) / 2 -
     (spread / 0.2) ** 2 / 2;
-  return { maximum, factor, evidence };
+  const { point, evaluation } = maximum;
+  const logLikelihood = evaluation.value + pull(point, new Float64Array(point.length));
+  return { maximum, factor, logLikelihood, evidence };
 }
 
 function invert(covariance: Float64Array): Float64Array {

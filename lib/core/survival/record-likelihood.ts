@@ -6,10 +6,14 @@ import { ALIVE, FAILED } from "./lifetimes";
 import { COMMON_PARAMETERS, coefficientIndex, scaleIndex, shapeIndex } from "./parameters";
 
 const WIDTH = COVARIATES.length;
-/** Positions of the covariates that change over a life; the others add nothing to the spread. */
+/** Positions of the covariates that change over a life, and of those that do not. */
 const CARE = CARE_COVARIATES.map((covariate) => COVARIATES.indexOf(covariate));
-/** One record touches ln β, the level of ln(wear) and the coefficients: its local parameters. */
-const LOCAL = WIDTH + 2;
+const LASTING = COVARIATES.map((_, j) => j).filter((j) => !CARE.includes(j));
+/**
+ * A record's local parameters: ln β, the level of ln(wear) and the coefficients of care. A lasting
+ * covariate only moves the level, by its value: its derivatives are those of the level times that.
+ */
+const LOCAL = CARE.length + 2;
 const TRIANGLE = (LOCAL * (LOCAL + 1)) / 2;
 
 /**
@@ -33,7 +37,7 @@ export function evaluateRecords(
   const work = new RecordWork(columns, parameters);
   for (let i = 0; i < columns.count; i++) {
     work.evaluate(i);
-    totals.add(columns.technology[i], columns.property[i], work.sum);
+    totals.add(columns, i, work.sum);
   }
   return totals.finish();
 }
@@ -117,11 +121,12 @@ class RecordWork {
   private readonly gained = new LocalDerivatives();
   private readonly alive = new LogMixture();
   private readonly seen = new LogMixture();
-  /** ln of the wear of the last hazard evaluated, without the property's effect. */
+  /** ln of the wear of the last hazard evaluated, care alone. */
   private logWear = 0;
-  private readonly mean = new Float64Array(WIDTH);
+  private readonly mean = new Float64Array(CARE.length);
   private readonly spread = new Float64Array((CARE.length * (CARE.length + 1)) / 2);
   private readonly slope = new Float64Array(LOCAL);
+  /** Rates of wear piece by piece, care alone. */
   private rates = new Float64Array(8);
 
   constructor(
@@ -134,9 +139,11 @@ class RecordWork {
     const { columns, parameters, sum } = this;
     const { technology, property, pieceStart, pointStart, pointWeight, yearsStart } = columns;
     const logShape = parameters[shapeIndex(technology[i])];
-    const level =
-      parameters[COMMON_PARAMETERS + property[i]] - parameters[scaleIndex(technology[i])];
     const firstPiece = pieceStart[i];
+    let level = parameters[COMMON_PARAMETERS + property[i]] - parameters[scaleIndex(technology[i])];
+    for (const j of LASTING) {
+      level += parameters[coefficientIndex(j)] * columns.x[firstPiece * WIDTH + j];
+    }
     const pieces = pieceStart[i + 1] - firstPiece;
     this.fillRates(firstPiece, pieces);
     sum.clear();
@@ -171,9 +178,7 @@ class RecordWork {
     for (let p = 0; p < pieces; p++) {
       let logRate = 0;
       const row = (firstPiece + p) * WIDTH;
-      for (let j = 0; j < WIDTH; j++) {
-        logRate += parameters[coefficientIndex(j)] * columns.x[row + j];
-      }
+      for (const j of CARE) logRate += parameters[coefficientIndex(j)] * columns.x[row + j];
       this.rates[p] = Math.exp(logRate);
     }
   }
@@ -226,19 +231,19 @@ class RecordWork {
     let wear = 0;
     for (let p = 0; p < pieces; p++) wear += rates[p] * columns.years[years + p];
     if (wear === 0) return;
-    // Wear-weighted mean and covariance of the covariates: the derivatives of ln(wear).
-    for (let j = 0; j < WIDTH; j++) mean[j] = columns.x[firstPiece * WIDTH + j];
+    // Wear-weighted mean and covariance of care: the derivatives of ln(wear).
     if (pieces > 1) this.fillMoments(years, firstPiece, pieces, wear);
+    else for (let c = 0; c < CARE.length; c++) mean[c] = columns.x[firstPiece * WIDTH + CARE[c]];
     const shape = Math.exp(logShape);
     this.logWear = Math.log(wear);
     const s = shape * (this.logWear + level);
     const hazard = Math.exp(s);
     slope[0] = s;
     slope[1] = shape;
-    for (let j = 0; j < WIDTH; j++) slope[j + 2] = shape * mean[j];
+    for (let c = 0; c < CARE.length; c++) slope[c + 2] = shape * mean[c];
 
     // H = e^s: dH = H ds, d²H = H (ds ds + d²s), and d²s is s or the slope in ln β, the spread of
-    // the covariates elsewhere.
+    // care elsewhere.
     target.value = hazard;
     for (let a = 0; a < LOCAL; a++) target.gradient[a] = hazard * slope[a];
     target.addSquare(slope, hazard);
@@ -252,12 +257,12 @@ class RecordWork {
 
   private fillMoments(years: number, firstPiece: number, pieces: number, wear: number): void {
     const { columns, mean, spread, rates } = this;
-    for (const j of CARE) mean[j] = 0;
+    mean.fill(0);
     for (let p = 0; p < pieces; p++) {
       const share = (rates[p] * columns.years[years + p]) / wear;
       if (share === 0) continue;
       const row = (firstPiece + p) * WIDTH;
-      for (const j of CARE) mean[j] += share * columns.x[row + j];
+      for (let c = 0; c < CARE.length; c++) mean[c] += share * columns.x[row + CARE[c]];
     }
     spread.fill(0);
     for (let p = 0; p < pieces; p++) {
@@ -265,15 +270,18 @@ class RecordWork {
       if (share === 0) continue;
       const row = (firstPiece + p) * WIDTH;
       for (let a = 0, k = 0; a < CARE.length; a++) {
-        const away = share * (columns.x[row + CARE[a]] - mean[CARE[a]]);
+        const away = share * (columns.x[row + CARE[a]] - mean[a]);
         for (let b = 0; b <= a; b++, k++) {
-          spread[k] += away * (columns.x[row + CARE[b]] - mean[CARE[b]]);
+          spread[k] += away * (columns.x[row + CARE[b]] - mean[b]);
         }
       }
     }
   }
 
-  /** Adds ln(hazard per year at the failure): ln β + s − ln(wear) + ln(rate of wear). */
+  /**
+   * Adds ln(hazard per year at the failure): ln β + s − ln(wear) + ln(rate of wear). What lasts is in
+   * the wear and in its rate alike, so that the last two are of care alone.
+   */
   private addDensity(
     firstPiece: number,
     pieces: number,
@@ -287,9 +295,9 @@ class RecordWork {
     point.value += logShape + s - logWear + Math.log(rates[lastPiece]);
     point.gradient[0] += 1 + s;
     point.gradient[1] += shape;
-    for (let j = 0; j < WIDTH; j++) {
-      point.gradient[j + 2] +=
-        slope[j + 2] - mean[j] + columns.x[(firstPiece + lastPiece) * WIDTH + j];
+    for (let c = 0; c < CARE.length; c++) {
+      point.gradient[c + 2] +=
+        slope[c + 2] - mean[c] + columns.x[(firstPiece + lastPiece) * WIDTH + CARE[c]];
     }
     const { second } = point;
     for (let a = 0, k = 0; a < LOCAL; a++) {
@@ -300,11 +308,11 @@ class RecordWork {
   }
 }
 
-/** second += factor · spread, in the places of the covariates that change. */
+/** second += factor · spread, in the places of care. */
 function addSpread(second: Float64Array, spread: Float64Array, factor: number): void {
   for (let a = 0, k = 0; a < CARE.length; a++) {
-    const start = ((CARE[a] + 2) * (CARE[a] + 3)) / 2 + 2;
-    for (let b = 0; b <= a; b++, k++) second[start + CARE[b]] += factor * spread[k];
+    const start = ((a + 2) * (a + 3)) / 2 + 2;
+    for (let b = 0; b <= a; b++, k++) second[start + b] += factor * spread[k];
   }
 }
 
@@ -315,37 +323,50 @@ class RecordTotals {
   private readonly common = new Float64Array(COMMON_PARAMETERS * COMMON_PARAMETERS);
   private readonly cross: Float64Array;
   private readonly diagonal: Float64Array;
-  /** Common parameter of each local one, and the sign with which it acts. */
-  private readonly index = new Int32Array(LOCAL);
+  /** Common parameters that a record touches, with the local one through which and how strongly. */
+  private readonly index = new Int32Array(WIDTH + 2);
+  private readonly local = new Int32Array(WIDTH + 2);
+  private readonly weight = new Float64Array(WIDTH + 2).fill(1);
 
   constructor(properties: number) {
     this.gradient = new Float64Array(COMMON_PARAMETERS + properties);
     this.cross = new Float64Array(properties * COMMON_PARAMETERS);
     this.diagonal = new Float64Array(properties);
-    for (let j = 0; j < WIDTH; j++) this.index[j + 2] = coefficientIndex(j);
+    // The level is u − ln η: it acts on the scale with the sign turned.
+    this.local.set([0, 1, ...CARE.map((_, c) => c + 2)]);
+    this.weight[1] = -1;
+    CARE.forEach((j, c) => {
+      this.index[c + 2] = coefficientIndex(j);
+    });
   }
 
-  add(technology: number, property: number, local: LocalDerivatives): void {
-    const { index, gradient, common, cross, diagonal } = this;
-    index[0] = shapeIndex(technology);
-    index[1] = scaleIndex(technology);
-    this.value += local.value;
-    gradient[COMMON_PARAMETERS + property] += local.gradient[1];
-    // The level is u − ln η: it acts on the scale with the sign turned.
-    for (let a = 0, k = 0; a < LOCAL; a++) {
-      const signA = a === 1 ? -1 : 1;
-      gradient[index[a]] += signA * local.gradient[a];
-      for (let b = 0; b <= a; b++, k++) {
-        const entry = -local.second[k] * signA * (b === 1 ? -1 : 1);
-        common[index[a] * COMMON_PARAMETERS + index[b]] += entry;
-        if (a !== b) common[index[b] * COMMON_PARAMETERS + index[a]] += entry;
+  add({ technology, property, pieceStart, x }: RecordColumns, i: number, sums: LocalDerivatives) {
+    const { index, local, weight, gradient, common, cross, diagonal } = this;
+    index[0] = shapeIndex(technology[i]);
+    index[1] = scaleIndex(technology[i]);
+    let touched = LOCAL;
+    for (const j of LASTING) {
+      const value = x[pieceStart[i] * WIDTH + j];
+      if (value === 0) continue;
+      index[touched] = coefficientIndex(j);
+      local[touched] = 1;
+      weight[touched] = value;
+      touched++;
+    }
+    this.value += sums.value;
+    gradient[COMMON_PARAMETERS + property[i]] += sums.gradient[1];
+    diagonal[property[i]] -= sums.second[2];
+    const row = property[i] * COMMON_PARAMETERS;
+    for (let m = 0; m < touched; m++) {
+      const a = local[m];
+      gradient[index[m]] += weight[m] * sums.gradient[a];
+      cross[row + index[m]] -= weight[m] * sums.second[inTriangle(a, 1)];
+      for (let n = 0; n <= m; n++) {
+        const entry = -weight[m] * weight[n] * sums.second[inTriangle(a, local[n])];
+        common[index[m] * COMMON_PARAMETERS + index[n]] += entry;
+        if (m !== n) common[index[n] * COMMON_PARAMETERS + index[m]] += entry;
       }
     }
-    const row = property * COMMON_PARAMETERS;
-    cross[row + index[0]] -= local.second[1];
-    cross[row + index[1]] += local.second[2];
-    for (let a = 2; a < LOCAL; a++) cross[row + index[a]] -= local.second[(a * (a + 1)) / 2 + 1];
-    diagonal[property] -= local.second[2];
   }
 
   finish(): Evaluation<ArrowCurvature> {
@@ -356,4 +377,9 @@ class RecordTotals {
       curvature: arrowCurvature(COMMON_PARAMETERS, common, cross, diagonal),
     };
   }
+}
+
+/** Place of an entry in a lower triangle kept row by row. */
+function inTriangle(a: number, b: number): number {
+  return a >= b ? (a * (a + 1)) / 2 + b : (b * (b + 1)) / 2 + a;
 }
