@@ -48,11 +48,16 @@ function whyNotToday({
 }: OptionVerdict): string | null {
   if (state === "not-possible") return against.join(" ");
   const named = (items: OptionVerdict["missing"]) =>
-    items.map((item) => READINESS_LABELS[item].toLowerCase()).join(", ");
+    items.map((item) => inSentence(READINESS_LABELS[item])).join(", ");
   const why: string[] = [];
   if (missing.length > 0) why.push(`missing: ${named(missing)}`);
   if (unknown.length > 0) why.push(`not known: ${named(unknown)}`);
   if (inferred.length > 0) why.push(`seen in a like home only: ${named(inferred)}`);
   if (sizing.verdict === "short") why.push("too small for this home");
   return why.length === 0 ? null : `${why.join("; ")}.`;
+}
+
+/** A label within a sentence; units keep their capitals. */
+function inSentence(label: string): string {
+  return label.charAt(0).toLowerCase() + label.slice(1);
 }

@@ -1,4 +1,5 @@
 import { type Cents, formatCents } from "@/lib/core/shared/money";
+import { fitsAlone } from "./fits-alone";
 import { budgetYearsOf, type PlanChoice, type PlanHeater, type PlanProblem } from "./problem";
 
 /**
@@ -8,9 +9,16 @@ import { budgetYearsOf, type PlanChoice, type PlanHeater, type PlanProblem } fro
  */
 export function explainInfeasibility(problem: PlanProblem): readonly string[] {
   const reasons: string[] = [];
+  const fits = fitsAlone(problem);
   for (const heater of problem.heaters) {
-    if (heater.lock === null && heater.never === null && heater.choices.length === 0) {
+    if (heater.lock !== null || heater.never !== null) continue;
+    if (heater.choices.length === 0) {
       reasons.push(`Heater ${heater.id}: no option is allowed, and it may not be left as it is.`);
+    } else if (!heater.choices.some((choice) => fits(heater, choice))) {
+      reasons.push(
+        `Heater ${heater.id}: it may not be left as it is, and no option fits the money, the crew hours ` +
+          "and the electrical service of any period, even with nothing else done.",
+      );
     }
   }
   if (reasons.length > 0) return reasons;

@@ -1,3 +1,4 @@
+import { fitsAlone } from "./fits-alone";
 import { budgetYearsOf, type PlanAssignment, type PlanProblem, type PlanSchedule } from "./problem";
 
 /**
@@ -5,8 +6,8 @@ import { budgetYearsOf, type PlanAssignment, type PlanProblem, type PlanSchedule
  * building, choices together by heater. Limits that do not exist are Infinity. A million heaters with
  * 45 choices each take about 2 GB in this form; as objects they would not fit.
  *
- * Locks are applied (a committed heater has one choice left) and choices that can never be needed are
- * gone; {@link isDominated} says which.
+ * Locks are applied (a committed heater has one choice left), and choices that can be in no plan or
+ * are never needed are gone; `fitsAlone` and {@link isDominated} say which.
  */
 export type ProblemArrays = {
   readonly periodCount: number;
@@ -99,6 +100,7 @@ export function toArrays(problem: PlanProblem): IndexedProblem {
     kg: problem.emissionCap !== null,
   };
 
+  const fits = fitsAlone(problem);
   const neverCost = new Float64Array(heaterCount);
   const neverKg = new Float64Array(heaterCount);
   const choiceStart = new Int32Array(heaterCount + 1);
@@ -120,8 +122,10 @@ export function toArrays(problem: PlanProblem): IndexedProblem {
       }
     } else {
       const headroomMatters = problem.buildings[buildingOf[sourceHeater[i]]].headroom !== null;
+      const possible = heater.choices.map((choice) => fits(heater, choice));
       heater.choices.forEach((_, at) => {
-        if (!isDominated(heater, at, { ...limited, circuit: headroomMatters })) kept.push(at);
+        const limits = { ...limited, circuit: headroomMatters };
+        if (possible[at] && !isDominated(heater, at, limits, possible)) kept.push(at);
       });
     }
     keptHeater.push(Int32Array.from(kept));
@@ -289,6 +293,7 @@ function isDominated(
     readonly kg: boolean;
     readonly circuit: boolean;
   },
+  possible: readonly boolean[],
 ): boolean {
   const mine = heater.choices[at];
   const { never } = heater;
@@ -296,7 +301,7 @@ function isDominated(
     return true;
   }
   return heater.choices.some((other, otherAt) => {
-    if (otherAt === at || other.period !== mine.period) return false;
+    if (otherAt === at || !possible[otherAt] || other.period !== mine.period) return false;
     const noWorse =
       other.costCents <= mine.costCents &&
       (!limited.capital || other.capitalCents <= mine.capitalCents) &&

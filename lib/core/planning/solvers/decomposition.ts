@@ -47,8 +47,10 @@ const SAMPLES = [
   { size: 2_500, calls: 150, firstStep: 0.1 },
   { size: 25_000, calls: 60, firstStep: 0.001 },
 ];
+/** Groups of buildings with cuts of their own: more make fewer calls and longer ones between them. */
+const MOST_GROUPS = 12;
 /** How often plans are made anew, aimed further below the cap, when none kept it. */
-const MOST_AIMS = 5;
+const MOST_AIMS = 6;
 
 /**
  * Lagrangian decomposition by building: prices on money, crew hours and kilograms let every building
@@ -84,12 +86,16 @@ class Decomposition {
   readonly #oracle: BuildingOracle;
   readonly #random: RandomSource;
   readonly #ceiling: number;
+  /** Buildings whose answers are one function to the bundle. */
+  readonly #groups: readonly (readonly number[])[];
   #best: ChosenArrays | null = null;
   #bestCost = Number.POSITIVE_INFINITY;
   #bound = Number.NEGATIVE_INFINITY;
   #multipliers: Float64Array;
   /** Least kilograms above the cap of the plans that could not be repaired; Infinity without one. */
   #missedCapBy = Number.POSITIVE_INFINITY;
+  /** Whether a plan of the last aim could be repaired. */
+  #keptCap = false;
   #aimedBelowCap = 0;
   // Answers of the buildings by slot of the bundle.
   #columnChoice = new Int16Array(0);
@@ -102,6 +108,7 @@ class Decomposition {
     this.#oracle = new BuildingOracle(arrays);
     this.#random = createRandom(options.seed);
     this.#ceiling = costCeiling(arrays);
+    this.#groups = this.#groupsOf(Array.from({ length: arrays.buildingCount }, (_, b) => b));
     this.#multipliers = new Float64Array(this.#rows.count);
   }
 
@@ -118,20 +125,29 @@ class Decomposition {
 
     let center = this.#startFromSamples();
     const refined = a.heaterCount > MANY_HEATERS ? this.#refineMany(center) : null;
+    // Plans in whole heaters miss a tight cap by a little, so that they are aimed below it: further
+    // while they miss it, and then half-way back as long as that finds cheaper ones.
+    let missedAt = 0;
+    let keptAt = Number.POSITIVE_INFINITY;
     for (let attempt = 0; attempt < MOST_AIMS && !this.#done(); attempt++) {
       const before = this.#bestCost;
       const limit = this.#aim();
       this.#missedCapBy = Number.POSITIVE_INFINITY;
+      this.#keptCap = false;
       if (refined) this.#planManyInSequence(refined, limit);
       else {
         const bundle = this.#ascend(center, limit, attempt === 0 ? 250 : 80);
         center = bundle.center;
         if (!this.#done()) this.#mixPlans(bundle);
       }
-      // Plans in whole heaters miss a tight cap by a little: the next are aimed that much below it.
-      if (this.#missedCapBy === Number.POSITIVE_INFINITY || this.#bestCost < before) break;
-      this.#aimedBelowCap +=
-        2.5 * this.#missedCapBy + 2e-4 * this.#rows.scale[this.#rows.emissionRow];
+      if (this.#missedCapBy === Number.POSITIVE_INFINITY && this.#aimedBelowCap === 0) break;
+      if (this.#keptCap) keptAt = this.#aimedBelowCap;
+      else missedAt = this.#aimedBelowCap;
+      if (keptAt === Number.POSITIVE_INFINITY) {
+        const missed = Math.min(this.#missedCapBy, this.#rows.scale[this.#rows.emissionRow]);
+        this.#aimedBelowCap += 1.2 * missed;
+      } else if (this.#keptCap && this.#bestCost >= before * (1 - 1e-5)) break;
+      else this.#aimedBelowCap = (missedAt + keptAt) / 2;
     }
     return {
       chosen: this.#best,
@@ -170,28 +186,58 @@ class Decomposition {
     for (const { size, calls, firstStep } of SAMPLES) {
       if (a.heaterCount < 4 * size) break;
       const sample = this.#sample(size);
-      const bundle = this.#newBundle(center, firstStep);
       const limit = this.#rows.limit.map((value) => value * sample.share);
-      this.#maximise(bundle, limit, calls, (multipliers) =>
-        this.#evaluate(multipliers, sample, position, upgrade),
+      const groups = this.#groupsOf(sample.buildings);
+      const bundle = this.#newBundle(center, firstStep, limit, groups.length);
+      this.#maximise(bundle, calls, (multipliers) =>
+        this.#evaluate(multipliers, groups, position, upgrade, 0),
       );
       center = bundle.center.slice();
     }
     return center;
   }
 
+  /** Answers of groups of buildings. */
   #evaluate(
     multipliers: Float64Array,
-    { buildings }: Sample,
+    groups: readonly (readonly number[])[],
     position: Int16Array,
     upgrade: Int16Array,
-  ): OracleAnswer {
-    const answer: OracleAnswer = { ...newUse(this.#arrays), bound: 0, value: 0 };
-    const prices = pricesOf(this.#arrays, this.#rows, multipliers);
+    slot: number,
+  ): readonly OracleAnswer[] {
+    const a = this.#arrays;
+    const prices = pricesOf(a, this.#rows, multipliers);
+    return groups.map((buildings) => {
+      const answer: OracleAnswer = { ...newUse(a), bound: 0, value: 0 };
+      for (const b of buildings) {
+        this.#oracle.evaluate(
+          b,
+          b + 1,
+          prices,
+          answer,
+          position,
+          slot * a.heaterCount,
+          upgrade,
+          slot * a.buildingCount,
+        );
+      }
+      return answer;
+    });
+  }
+
+  /** Buildings in groups of about as many heaters each. */
+  #groupsOf(buildings: readonly number[]): readonly (readonly number[])[] {
+    const start = this.#arrays.heaterStart;
+    const heaters = buildings.reduce((sum, b) => sum + start[b + 1] - start[b], 0);
+    const count = Math.max(1, Math.min(MOST_GROUPS, buildings.length));
+    const groups: number[][] = [[]];
+    let done = 0;
     for (const b of buildings) {
-      this.#oracle.evaluate(b, b + 1, prices, answer, position, 0, upgrade, 0);
+      if (done >= (groups.length * heaters) / count && groups.length < count) groups.push([]);
+      groups[groups.length - 1].push(b);
+      done += start[b + 1] - start[b];
     }
-    return answer;
+    return groups;
   }
 
   #sample(size: number): Sample {
@@ -206,7 +252,7 @@ class Decomposition {
     return { buildings, share: heaters / Math.max(1, a.heaterCount) };
   }
 
-  /** Refines multipliers with the response that a sample shows: on a larger sample, then on all. */
+  /** Refines multipliers on all buildings with the response that a sample shows. */
   #refineMany(start: Float64Array): Refined {
     const a = this.#arrays;
     const small = this.#sample(2 * SAMPLES[0].size);
@@ -218,22 +264,11 @@ class Decomposition {
       small.buildings,
       small.share,
     );
-    return this.#refine(start, response, 1, (multipliers, position, upgrade) =>
-      this.#evaluateAll(multipliers, position, upgrade, 0),
-    );
+    return this.#refine(start, response);
   }
 
   /** Newton steps; shorter where one fails. */
-  #refine(
-    start: Float64Array,
-    response: PriceResponse,
-    share: number,
-    evaluate: (
-      multipliers: Float64Array,
-      position: Int16Array,
-      upgrade: Int16Array,
-    ) => OracleAnswer,
-  ): Refined {
+  #refine(start: Float64Array, response: PriceResponse): Refined {
     const a = this.#arrays;
     const { limit, scale, count, ceiling } = this.#rows;
     const excess = new Float64Array(count);
@@ -247,16 +282,16 @@ class Decomposition {
     let point = start.slice();
     for (let call = 0; call < 10 && !(best && this.#done()); call++) {
       const { position, upgrade } = spare;
-      const answer = evaluate(point, position, upgrade);
+      const answer = sumOf(a, this.#evaluateAll(point, position, upgrade, 0));
       let value = answer.value;
-      for (let r = 0; r < count; r++) value -= (share * point[r] * limit[r]) / scale[r];
+      for (let r = 0; r < count; r++) value -= (point[r] * limit[r]) / scale[r];
       if (best === null || value > best.value) {
         const gained: number = best === null ? Number.POSITIVE_INFINITY : value - best.value;
         spare = best === null ? newAnswer() : best.base;
         const activity = rowActivity(a, this.#rows, answer);
         best = { multipliers: point, value, response, base: { position, upgrade, activity } };
         for (let r = 0; r < count; r++) {
-          const off = (activity[r] / share - limit[r]) / scale[r];
+          const off = (activity[r] - limit[r]) / scale[r];
           excess[r] = point[r] > 0 ? off : Math.max(0, off);
         }
         if (gained <= 2e-6 * Math.abs(value)) break;
@@ -276,20 +311,27 @@ class Decomposition {
     return best;
   }
 
-  #newBundle(center: Float64Array, firstStep: number): ProximalBundle {
-    return new ProximalBundle(center, this.#rows.ceiling, this.#rows.count + SPARE_CUTS, firstStep);
+  #newBundle(center: Float64Array, firstStep: number, limit: Float64Array, groups: number) {
+    return new ProximalBundle({
+      center,
+      ceiling: this.#rows.ceiling,
+      limit: limit.map((value, r) => value / this.#rows.scale[r]),
+      groups,
+      capacity: this.#rows.count + SPARE_CUTS,
+      firstStep,
+    });
   }
 
   /** Improves the bound from a centre and keeps the answers of the buildings. */
   #ascend(center: Float64Array, limit: Float64Array, mostCalls: number): ProximalBundle {
     const a = this.#arrays;
-    const bundle = this.#newBundle(center, center.some((each) => each > 0) ? 0.001 : 0.1);
-    const capacity = this.#rows.count + SPARE_CUTS;
+    const warm = center.some((each) => each > 0);
+    const bundle = this.#newBundle(center, warm ? 0.001 : 0.1, limit, this.#groups.length);
     if (this.#columnChoice.length === 0) {
-      this.#columnChoice = new Int16Array(capacity * a.heaterCount);
-      this.#columnUpgrade = new Int16Array(capacity * a.buildingCount);
+      this.#columnChoice = new Int16Array(bundle.capacity * a.heaterCount);
+      this.#columnUpgrade = new Int16Array(bundle.capacity * a.buildingCount);
     }
-    this.#maximise(bundle, limit, mostCalls, (multipliers, slot) =>
+    this.#maximise(bundle, mostCalls, (multipliers, slot) =>
       this.#evaluateAll(multipliers, this.#columnChoice, this.#columnUpgrade, slot),
     );
     return bundle;
@@ -301,20 +343,10 @@ class Decomposition {
     choice: Int16Array,
     upgrade: Int16Array,
     slot: number,
-  ): OracleAnswer {
-    const a = this.#arrays;
-    const answer: OracleAnswer = { ...newUse(a), bound: 0, value: 0 };
-    this.#oracle.evaluate(
-      0,
-      a.buildingCount,
-      pricesOf(a, this.#rows, multipliers),
-      answer,
-      choice,
-      slot * a.heaterCount,
-      upgrade,
-      slot * a.buildingCount,
-    );
-    let proven = answer.bound;
+  ): readonly OracleAnswer[] {
+    const answers = this.#evaluate(multipliers, this.#groups, choice, upgrade, slot);
+    let proven = 0;
+    for (const { bound } of answers) proven += bound;
     for (let r = 0; r < this.#rows.count; r++) {
       proven -= (multipliers[r] * this.#rows.limit[r]) / this.#rows.scale[r];
     }
@@ -323,27 +355,25 @@ class Decomposition {
       this.#multipliers = multipliers.slice();
       this.#report("bound");
     }
-    return answer;
+    return answers;
   }
 
   #maximise(
     bundle: ProximalBundle,
-    limit: Float64Array,
     mostCalls: number,
-    evaluate: (multipliers: Float64Array, slot: number) => OracleAnswer,
+    evaluate: (multipliers: Float64Array, slot: number) => readonly OracleAnswer[],
   ): void {
     const { scale, count } = this.#rows;
-    const gradient = new Float64Array(count);
     for (let call = 0; call < mostCalls; call++) {
       const slot = bundle.nextSlot();
-      const answer = evaluate(bundle.proposal, slot);
-      const activity = rowActivity(this.#arrays, this.#rows, answer);
-      let priced = 0;
-      for (let r = 0; r < count; r++) {
-        gradient[r] = (activity[r] - limit[r]) / scale[r];
-        priced += (bundle.proposal[r] * limit[r]) / scale[r];
-      }
-      bundle.add(slot, answer.value - priced, gradient);
+      const answers = evaluate(bundle.proposal, slot);
+      const values = Float64Array.from(answers, ({ value }) => value);
+      const uses = new Float64Array(answers.length * count);
+      answers.forEach((answer, g) => {
+        const activity = rowActivity(this.#arrays, this.#rows, answer);
+        for (let r = 0; r < count; r++) uses[g * count + r] = activity[r] / scale[r];
+      });
+      bundle.add(slot, values, uses);
       if (count === 0 || this.#options.shouldStop() || this.#isImpossible()) break;
       bundle.propose();
       const hope = bundle.promised - bundle.centerValue;
@@ -371,10 +401,8 @@ class Decomposition {
   /** Mixes plans from the buildings' answers by the weights of the last proposal. */
   #mixPlans(bundle: ProximalBundle): void {
     const draws = this.#arrays.heaterCount > 5_000 ? 4 : 8;
-    const slots: number[] = [];
-    for (let k = 0; k < bundle.slotCount; k++) if (bundle.weights[k] > 1e-9) slots.push(k);
     for (let draw = 0; draw < draws && !this.#done(); draw++) {
-      this.#finish(this.#mix(bundle, slots));
+      this.#finish(this.#mix(bundle));
     }
   }
 
@@ -392,6 +420,7 @@ class Decomposition {
     if (a.heaterCount <= MANY_HEATERS && !shouldStop()) {
       improveByExchange(a, state, this.#random, 8, shouldStop);
     }
+    this.#keptCap = true;
     this.#offer(new PlanState(a, state.chosen()));
   }
 
@@ -399,13 +428,24 @@ class Decomposition {
    * One answer for each building (each heater, where nothing ties it to its neighbours), in random
    * order, always the one that keeps what is used so far nearest to what the mixture would use.
    */
-  #mix(bundle: ProximalBundle, slots: readonly number[]): ChosenArrays {
+  #mix(bundle: ProximalBundle): ChosenArrays {
     const a = this.#arrays;
     const rows = this.#rows;
     const choice = new Int32Array(a.heaterCount);
     const upgrade = new Int16Array(a.buildingCount).fill(-1);
     const deviation = new Float64Array(rows.count);
-    const use = new Float64Array(rows.count * slots.length);
+    const use = new Float64Array(rows.count * bundle.slotCount);
+    const slotsOf = this.#groups.map((_, g) => {
+      const slots: number[] = [];
+      for (let k = 0; k < bundle.slotCount; k++) {
+        if (bundle.weights[g * bundle.capacity + k] > 1e-9) slots.push(k);
+      }
+      return slots;
+    });
+    const groupOf = new Int32Array(a.buildingCount);
+    this.#groups.forEach((buildings, g) => {
+      for (const b of buildings) groupOf[b] = g;
+    });
     const mean = new Float64Array(rows.count);
     const units = this.#units();
     for (const unit of shuffled(units.length / 3, this.#random)) {
@@ -413,6 +453,7 @@ class Decomposition {
       const first = units[3 * unit + 1];
       const end = units[3 * unit + 2];
       const whole = !this.#oracle.isLoose(b);
+      const slots = slotsOf[groupOf[b]];
       mean.fill(0);
       slots.forEach((slot, s) => {
         const answer = newUse(a);
@@ -420,7 +461,7 @@ class Decomposition {
         const activity = rowActivity(a, rows, answer);
         for (let r = 0; r < rows.count; r++) {
           use[s * rows.count + r] = activity[r] / rows.scale[r];
-          mean[r] += bundle.weights[slot] * use[s * rows.count + r];
+          mean[r] += bundle.weights[groupOf[b] * bundle.capacity + slot] * use[s * rows.count + r];
         }
       });
       let best = 0;
@@ -504,4 +545,16 @@ class Decomposition {
       Number.isFinite(this.#bound) ? this.#bound : null,
     );
   }
+}
+
+function sumOf(arrays: ProblemArrays, answers: readonly OracleAnswer[]): OracleAnswer {
+  const sum: OracleAnswer = { ...newUse(arrays), bound: 0, value: 0 };
+  for (const answer of answers) {
+    sum.bound += answer.bound;
+    sum.value += answer.value;
+    sum.kg += answer.kg;
+    for (let y = 0; y < sum.spent.length; y++) sum.spent[y] += answer.spent[y];
+    for (let t = 0; t < sum.hours.length; t++) sum.hours[t] += answer.hours[t];
+  }
+  return sum;
 }

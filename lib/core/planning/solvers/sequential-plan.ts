@@ -45,7 +45,10 @@ export function planInSequence(
   const activity = new Float64Array(rows.count);
   const target = new Float64Array(rows.count);
   const excess = new Float64Array(rows.count);
+  // A controller with a proportional and an integral part: `steady` follows lasting deviations.
   const now = multipliers.slice();
+  const steady = multipliers.slice();
+  const drift = new Float64Array(rows.count);
   const prices = newPrices(arrays);
   let done = 0;
   // Share of the portfolio over which a deviation is taken back: about 60 buildings, fewer at the end.
@@ -64,9 +67,11 @@ export function planInSequence(
     for (let r = 0; r < rows.count; r++) {
       const aim = target[r] + progress * (limit[r] - base.activity[r]);
       const off = (activity[r] - aim) / rows.scale[r] / share;
-      excess[r] = multipliers[r] > 0 ? off : Math.max(0, off);
+      excess[r] = steady[r] > 0 ? off : Math.max(0, off);
+      drift[r] = (excess[r] * size) / (arrays.heaterCount * INTEGRAL_WINDOWS * window);
     }
-    response.raise(multipliers, excess, rows.ceiling, now);
+    response.raise(steady, drift, rows.ceiling, steady);
+    response.raise(steady, excess, rows.ceiling, now);
   }
   const choice = new Int32Array(arrays.heaterCount);
   for (let i = 0; i < arrays.heaterCount; i++) {
@@ -74,6 +79,9 @@ export function planInSequence(
   }
   return { choice, upgrade };
 }
+
+/** Lasting deviations are learnt over this many of the controller's windows. */
+const INTEGRAL_WINDOWS = 4;
 
 /** What all buildings answered to some multipliers. */
 export type BaseAnswer = {
