@@ -3,7 +3,11 @@ import { CAUTIONS, type HazardousAct } from "@/lib/core/heaters/cautions";
 import type { Heater } from "@/lib/core/heaters/heater";
 import { effectiveAnswers, type SurveyAnswer } from "@/lib/core/heaters/readiness";
 import { chooseForEmergency, type EmergencyChoice } from "@/lib/core/planning/emergency-choice";
-import { judgeOption, UNKNOWN_NEEDS_WORK } from "@/lib/core/planning/option-verdict";
+import {
+  judgeOption,
+  UNKNOWN_NEEDS_WORK,
+  type VerdictContext,
+} from "@/lib/core/planning/option-verdict";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
@@ -76,19 +80,30 @@ export function readBuildingCards(
   });
 }
 
-/** What a heater gets if it fails today, as the card and the spares have it. */
-export function cardOf(
+/** What an emergency at a heater is judged from. */
+export type EmergencyPlace = {
+  readonly building: Pick<SiteBuilding, "headroomCircuits">;
+  readonly options: readonly CatalogueOption[];
+  readonly terms: Pick<EmergencyTerms, "preApproved" | "otherwise">;
+  readonly today: CalendarDay;
+  readonly site: VerdictContext["site"];
+};
+
+function cardOf(
   heater: Heater,
   survey: readonly SurveyAnswer[],
-  place: {
-    readonly building: Pick<SiteBuilding, "headroomCircuits">;
-    readonly options: readonly CatalogueOption[];
-    readonly terms: Pick<EmergencyTerms, "preApproved" | "otherwise">;
-    readonly today: CalendarDay;
-    readonly site: Parameters<typeof judgeOption>[2]["site"];
-  },
+  place: EmergencyPlace,
 ): EmergencyCard {
-  const { building, options, terms, today, site } = place;
+  const { choice, answers } = judgeForEmergency(heater, survey, place);
+  return { heater, choice, answers, cautions: choice.verdict?.cautions ?? [] };
+}
+
+/** The listed options held against a heater, and the one that goes in if it fails today. */
+export function judgeForEmergency(
+  heater: Heater,
+  survey: readonly SurveyAnswer[],
+  { building, options, terms, today, site }: EmergencyPlace,
+) {
   const answers = effectiveAnswers(heater, survey);
   const wanted = new Set([...terms.preApproved, ...terms.otherwise]);
   const verdicts = new Map(
@@ -105,8 +120,7 @@ export function cardOf(
         }),
       ]),
   );
-  const choice = chooseForEmergency(verdicts, terms);
-  return { heater, choice, answers, cautions: choice.verdict?.cautions ?? [] };
+  return { answers, verdicts, choice: chooseForEmergency(verdicts, terms) };
 }
 
 /** How many heaters of a building would meet what. */
@@ -145,7 +159,7 @@ export function readEmergencyBoard(
       const building = byId.get(heater.buildingId);
       const site = fleet.sites.get(heater.propertyId);
       if (!building || !site) continue;
-      const { choice } = cardOf(heater, surveys.get(heater.id) ?? [], {
+      const { choice } = judgeForEmergency(heater, surveys.get(heater.id) ?? [], {
         building,
         options,
         terms,

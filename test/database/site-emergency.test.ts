@@ -145,6 +145,6 @@ describe("the card of a heater", () => {
     const { choice } = await card();
     expect(choice.isPreApproved).toBe(false);
     expect(choice.verdict?.code).toBe("gas-40");
-    expect(choice.passedOver[0]?.why).toMatch(/missing: 240 v, 30 a circuit/);
+    expect(choice.passedOver[0]?.why).toMatch(/missing: 240 V, 30 A circuit/);
   });
 });

@@ -7,6 +7,7 @@ import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
 import { saveEmergencyTerms } from "@/lib/services/emergency-card";
 import { saveHeadroom } from "@/lib/services/headroom";
+import { saveSparesTerms } from "@/lib/services/spares";
 import { copySurvey, saveSurvey, takeBackCopy } from "@/lib/services/survey";
 import { removeSurveyPhoto } from "@/lib/services/survey-photos";
 
@@ -50,6 +51,13 @@ export async function keepHeadroom(buildingId: string, input: unknown): Promise<
 /** Keeps what is approved for failures and whom to call. */
 export async function keepEmergencyTerms(input: unknown): Promise<FormAnswer> {
   const outcome = await saveEmergencyTerms(await requireViewer(), input, today());
+  revalidatePath("/sites", "layout");
+  return answerOf(outcome);
+}
+
+/** Keeps lead times, stock and the chance asked. */
+export async function keepSpares(input: unknown): Promise<FormAnswer> {
+  const outcome = await saveSparesTerms(await requireViewer(), input);
   revalidatePath("/sites", "layout");
   return answerOf(outcome);
 }

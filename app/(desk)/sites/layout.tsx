@@ -10,6 +10,7 @@ export default function SitesLayout({ children }: { readonly children: ReactNode
           { href: "/sites", label: "Survey" },
           { href: "/sites/headroom", label: "Headroom" },
           { href: "/sites/cards", label: "Emergency cards" },
+          { href: "/sites/spares", label: "Spares" },
         ]}
       />
       {children}

@@ -302,7 +302,7 @@ describe("what a heater gets if it fails today", () => {
     const choice = chooseForEmergency(all(closet(), survey), order);
     expect(choice.verdict?.code).toBe("gas-40");
     expect(choice.isPreApproved).toBe(false);
-    expect(choice.passedOver[0]?.why).toMatch(/like home only: 240 v, 30 a circuit/);
+    expect(choice.passedOver[0]?.why).toMatch(/like home only: 240 V, 30 A circuit/);
   });
 
   test("is nothing where neither list has a possible option", () => {
