@@ -154,6 +154,18 @@ export class AssumptionTally {
     }
   }
 
+  /** A programme whose money does not reach all who could claim it. */
+  addProgramme(text: string, offered: number, claimants: number): void {
+    this.#notes.push({
+      group: "plan",
+      text,
+      count: offered,
+      of: claimants,
+      source: "the options catalogue",
+      evidence: "assumed",
+    });
+  }
+
   /** Everything counted, group by group, the most frequent first. */
   notes(total: {
     readonly heaters: number;

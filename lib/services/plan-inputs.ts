@@ -19,6 +19,7 @@ import { effectiveAnswers, readinessOf, type SurveyItem } from "@/lib/core/heate
 import {
   type Answer,
   type Fuel,
+  isCombustion,
   isHeatPump,
   type ReadinessItem,
   type Technology,
@@ -30,8 +31,9 @@ import {
   termsForHomes,
 } from "@/lib/core/planning/options";
 import type { PlanBuilding } from "@/lib/core/planning/problem";
+import { shareOutProgrammes } from "@/lib/core/planning/programme-caps";
 import { type CalendarDay, yearOf, yearsBetween } from "@/lib/core/shared/calendar-day";
-import { roundToCents } from "@/lib/core/shared/money";
+import { formatCents, roundToCents } from "@/lib/core/shared/money";
 import type { SourcedValue } from "@/lib/core/shared/sourced";
 import { type ConsequenceAssumptions, estimateLoss } from "@/lib/core/survival/consequence";
 import type { SurvivalModel } from "@/lib/core/survival/model";
@@ -99,7 +101,7 @@ export function preparePlanInputs(
 
   const planned = options.filter(({ code }) => context.terms.options.includes(code));
   const tooSmall = new Map<string, ReadonlySet<string>>();
-  const heaters = record.heaters.map((heater): CostingInput => {
+  const priced = record.heaters.map((heater): CostingInput => {
     const site = record.sites.get(heater.propertyId);
     if (!site) throw new RangeError(`heater ${heater.tag} stands in a property without a record`);
     const failures = conditionalFailures(
@@ -183,6 +185,33 @@ export function preparePlanInputs(
       consequenceCents: estimateLoss(heater, 1, models.consequences).ifItFails.totalCents,
     };
   });
+
+  const { closed, shares } = shareOutProgrammes(
+    planned,
+    priced.map(({ id, technology, homesServed = 1, conditionalFailure }) => ({
+      id,
+      urgency: conditionalFailure[0] ?? 0,
+      options: planned
+        .filter(
+          ({ code, terms }) =>
+            !tooSmall.get(id)?.has(code) &&
+            (terms.perHome === undefined || homesServed > 1) &&
+            (isCombustion(technology) || !isCombustion(terms.technology)),
+        )
+        .map(({ code }) => code),
+    })),
+  );
+  const heaters = priced.map((input): CostingInput => {
+    const closedProgrammes = closed.get(input.id);
+    return closedProgrammes ? { ...input, closedProgrammes } : input;
+  });
+  for (const { programme, capCents, offered, claimants } of shares) {
+    tally.addProgramme(
+      `${programme} pays at most ${formatCents(capCents, { whole: true })} in all: offered to the heaters likeliest to fail`,
+      offered,
+      claimants,
+    );
+  }
 
   const occupied = new Set(record.heaters.map((heater) => heater.buildingId));
   const buildings = record.buildings.filter(({ id }) => occupied.has(id));

@@ -55,6 +55,8 @@ export type CostingInput = {
   readonly mixingValve: Answer;
   /** Homes behind the heater; absent for one. A shared plant is priced for them all. */
   readonly homesServed?: number;
+  /** Programmes whose money is spoken for by other heaters; absent for none. */
+  readonly closedProgrammes?: readonly string[];
   /** Other gas appliances share its vent and stay there; absent where there is none. */
   readonly commonVent?: Answer;
   /**
@@ -238,7 +240,12 @@ export function priceHeater(context: CostingContext, input: CostingInput): Price
       const stands = risk.alive[t];
       const swapCents = next.swapCents * next.installIndex[t];
       const workCents = next.workCents * next.installIndex[t];
-      const incentive = incentiveCents(option.terms, start, swapCents + workCents);
+      const incentive = incentiveCents(
+        option.terms,
+        start,
+        swapCents + workCents,
+        input.closedProgrammes,
+      );
       const parts = before[t].slice();
       add(parts, "plannedSwap", stands * discount * swapCents);
       add(parts, "readinessWork", stands * discount * workCents);
@@ -428,10 +435,15 @@ function latestPeriod(context: CostingContext, input: CostingInput): number {
 }
 
 /** Incentives that a swap on a day earns, each cut to its share of the swap, together to the whole. */
-function incentiveCents(terms: OptionTerms, day: string, swapCents: number): number {
+function incentiveCents(
+  terms: OptionTerms,
+  day: string,
+  swapCents: number,
+  closed: readonly string[] = [],
+): number {
   const earned = terms.incentives.reduce(
     (total, incentive) =>
-      isEarnedOn(incentive, day)
+      isEarnedOn(incentive, day) && !closed.includes(incentive.programme)
         ? total + Math.min(incentive.cents, incentive.maximumShare * swapCents)
         : total,
     0,
