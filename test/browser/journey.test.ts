@@ -47,7 +47,7 @@ describe("from a spreadsheet to a plan", () => {
 
   test("the register finds what came in, and its page can be edited", async () => {
     const { page } = desk;
-    await page.goto("/heaters");
+    await page.goto("/heaters", { waitUntil: "networkidle" });
     await page.getByLabel("Search").fill("JT-2");
     await page.locator('a[href^="/heaters/"]', { hasText: "JT-2" }).click();
     await page.getByRole("heading", { name: "JT-2", level: 1 }).waitFor();
