@@ -52,6 +52,22 @@ export async function ensureOptions(client: pg.ClientBase, organizationId: strin
   );
 }
 
+/** @returns false when the catalogue has an option of this code already. */
+export async function insertOption(
+  client: pg.ClientBase,
+  organizationId: string,
+  { code, name, terms }: ReplacementOption,
+): Promise<boolean> {
+  const { rowCount } = await client.query(
+    `INSERT INTO "OptionType" (id, "organizationId", code, name, technology, terms, "sortOrder")
+     SELECT gen_random_uuid(), $1, $2, $3, $4, $5, COALESCE(max("sortOrder"), -1) + 1
+     FROM "OptionType"
+     ON CONFLICT ("organizationId", code) DO NOTHING`,
+    [organizationId, code, name, terms.technology, JSON.stringify(terms)],
+  );
+  return rowCount === 1;
+}
+
 /** @returns false when the catalogue has no such option. */
 export async function updateOption(
   client: pg.ClientBase,

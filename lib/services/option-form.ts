@@ -21,16 +21,34 @@ export const EVIDENCE_LABELS: Readonly<Record<(typeof EVIDENCE)[number], string>
 
 const text = z.string();
 const sourced = z.object({ value: text, evidence: z.enum(EVIDENCE), source: text });
+const range = z.object({
+  low: text,
+  likely: text,
+  high: text,
+  evidence: z.enum(EVIDENCE),
+  source: text,
+});
 export type SourcedText = z.output<typeof sourced>;
 
 export const optionFormSchema = z.object({
   name: text.trim().min(1, "Give the option a name.").max(80, "Keep the name to 80 characters."),
   isActive: z.boolean(),
-  costs: z.partialRecord(
-    z.enum(COST_PARTS),
-    z.object({ low: text, likely: text, high: text, evidence: z.enum(EVIDENCE), source: text }),
-  ),
+  costs: z.partialRecord(z.enum(COST_PARTS), range),
+  /** What a shared plant adds for every home; null for an option of one home. */
+  perHome: z
+    .object({
+      costs: z.partialRecord(z.enum(COST_PARTS), range),
+      volumeGal: text,
+      crewHours: text,
+      circuitLoad: text,
+      maintenanceDollars: text,
+    })
+    .nullable(),
   uniformEnergyFactor: sourced,
+  /** Gallons; empty where only storage and input are known. */
+  firstHourGal: sourced,
+  /** Real change of its cost a year in percent; empty follows the scenario. */
+  escalationPercent: sourced,
   crewHours: sourced,
   expectedLifeYears: sourced,
   maintenanceDollars: sourced,
@@ -41,10 +59,14 @@ export const optionFormSchema = z.object({
       programme: text,
       dollars: text,
       maximumSharePercent: text,
+      validFrom: text,
       validTo: text,
+      /** The most that the programme pays for all swaps together; empty for no cap. */
+      programmeCapDollars: text,
       source: text,
     }),
   ),
+  policyDates: z.array(z.object({ notFrom: text, rule: text, source: text })),
 });
 export type OptionFormValues = z.output<typeof optionFormSchema>;
 
@@ -58,14 +80,16 @@ export function formOfOption(
     ...value,
     value: String(value.value),
   });
-  return {
-    name,
-    isActive,
-    costs: Object.fromEntries(
+  const maybe = (value: OptionTerms["firstHourGal"], scale = 1) =>
+    value
+      ? { ...value, value: String(Math.round(value.value * scale * 1e6) / 1e6) }
+      : { value: "", evidence: "assumed" as const, source: "" };
+  const costTexts = (costs: OptionTerms["costs"]) =>
+    Object.fromEntries(
       COST_PARTS.flatMap((part) => {
-        const range = terms.costs[part];
-        if (!range) return [];
-        const { lowCents, likelyCents, highCents, evidence, source } = range;
+        const cost = costs[part];
+        if (!cost) return [];
+        const { lowCents, likelyCents, highCents, evidence, source } = cost;
         return [
           [
             part,
@@ -79,8 +103,24 @@ export function formOfOption(
           ],
         ];
       }),
-    ),
+    );
+  const { perHome } = terms;
+  return {
+    name,
+    isActive,
+    costs: costTexts(terms.costs),
+    perHome: perHome
+      ? {
+          costs: costTexts(perHome.costs),
+          volumeGal: String(perHome.volumeGal),
+          crewHours: String(perHome.crewHours),
+          circuitLoad: String(perHome.circuitLoad),
+          maintenanceDollars: dollars(perHome.maintenanceCentsPerYear),
+        }
+      : null,
     uniformEnergyFactor: words(terms.uniformEnergyFactor),
+    firstHourGal: maybe(terms.firstHourGal),
+    escalationPercent: maybe(terms.escalationPerYear, 100),
     crewHours: words(terms.crewHours),
     expectedLifeYears: words(terms.expectedLifeYears),
     maintenanceDollars: {
@@ -93,9 +133,15 @@ export function formOfOption(
       programme: incentive.programme,
       dollars: dollars(incentive.cents),
       maximumSharePercent: String(Math.round(incentive.maximumShare * 1e4) / 100),
+      validFrom: incentive.validFrom ?? "",
       validTo: incentive.validTo ?? "",
+      programmeCapDollars:
+        incentive.programmeCapCents === null || incentive.programmeCapCents === undefined
+          ? ""
+          : dollars(incentive.programmeCapCents),
       source: incentive.source,
     })),
+    policyDates: (terms.policyDates ?? []).map((each) => ({ ...each })),
   };
 }
 
@@ -133,29 +179,76 @@ export function readOptionForm(
       ? { evidence: "entered" as const, source: "our own figure" }
       : { evidence: given.evidence, source: given.source.trim() };
 
-  const costs: { -readonly [K in keyof OptionTerms["costs"]]: OptionTerms["costs"][K] } = {};
-  for (const part of COST_PARTS) {
-    const given = form.costs[part];
-    const was = before.costs[part];
-    if (!given || !was) continue;
-    const at = `costs.${part}`;
-    const range = {
-      lowCents: cents(`${at}.low`, given.low, "The low cost"),
-      likelyCents: cents(`${at}.likely`, given.likely, "The likely cost"),
-      highCents: cents(`${at}.high`, given.high, "The high cost"),
-    };
-    if (range.lowCents > range.likelyCents || range.likelyCents > range.highCents) {
-      problems.push({
-        path: `${at}.likely`,
-        message: "Low, likely and high must be in order: low at most likely, likely at most high.",
-      });
+  type Costs = { -readonly [K in keyof OptionTerms["costs"]]: OptionTerms["costs"][K] };
+  const readCosts = (
+    at: string,
+    given: OptionFormValues["costs"],
+    was: OptionTerms["costs"],
+  ): Costs => {
+    const costs: Costs = {};
+    for (const part of COST_PARTS) {
+      const typed = given[part];
+      if (!typed) continue;
+      const path = `${at}.${part}`;
+      const earlier = was[part];
+      const read = {
+        lowCents: cents(`${path}.low`, typed.low, "The low cost"),
+        likelyCents: cents(`${path}.likely`, typed.likely, "The likely cost"),
+        highCents: cents(`${path}.high`, typed.high, "The high cost"),
+      };
+      if (read.lowCents > read.likelyCents || read.likelyCents > read.highCents) {
+        problems.push({
+          path: `${path}.likely`,
+          message:
+            "Low, likely and high must be in order: low at most likely, likely at most high.",
+        });
+      }
+      const isChanged =
+        read.lowCents !== earlier?.lowCents ||
+        read.likelyCents !== earlier.likelyCents ||
+        read.highCents !== earlier.highCents;
+      costs[part] = { ...read, ...owned(isChanged, typed, earlier) };
     }
-    const isChanged =
-      range.lowCents !== was.lowCents ||
-      range.likelyCents !== was.likelyCents ||
-      range.highCents !== was.highCents;
-    costs[part] = { ...range, ...owned(isChanged, given, was) };
-  }
+    return costs;
+  };
+  const costs = readCosts("costs", form.costs, before.costs);
+  const perHome = form.perHome && {
+    costs: readCosts("perHome.costs", form.perHome.costs, before.perHome?.costs ?? {}),
+    volumeGal: number("perHome.volumeGal", form.perHome.volumeGal, "The storage a home"),
+    crewHours: number("perHome.crewHours", form.perHome.crewHours, "The crew hours a home"),
+    circuitLoad: number("perHome.circuitLoad", form.perHome.circuitLoad, "The circuits a home"),
+    maintenanceCentsPerYear: cents(
+      "perHome.maintenanceDollars",
+      form.perHome.maintenanceDollars,
+      "The upkeep a home",
+    ),
+  };
+  const optional = (
+    path: "firstHourGal" | "escalationPercent",
+    what: string,
+    was: OptionTerms["firstHourGal"],
+    read: (given: string) => number,
+  ) => {
+    const given = form[path];
+    if (given.value.trim() === "") return undefined;
+    const amount = read(given.value);
+    if (Number.isNaN(amount)) {
+      problems.push({ path: `${path}.value`, message: `"${given.value}" is not ${what}.` });
+    }
+    return { value: amount, ...owned(amount !== was?.value, given, was) };
+  };
+  const firstHourGal = optional("firstHourGal", "a number above 0", before.firstHourGal, (given) =>
+    Number(given) > 0 ? Number(given) : Number.NaN,
+  );
+  const escalationPerYear = optional(
+    "escalationPercent",
+    "a percentage between -50 and 100",
+    before.escalationPerYear,
+    (given) => {
+      const percent = Number(given.replace(/[%\s]/g, "").replace("−", "-"));
+      return percent > -50 && percent <= 100 ? Math.round(percent * 1e4) / 1e6 : Number.NaN;
+    },
+  );
   const value = (
     path: "uniformEnergyFactor" | "crewHours" | "expectedLifeYears" | "maintenanceDollars",
     what: string,
@@ -167,8 +260,30 @@ export function readOptionForm(
     const amount = number(`${path}.value`, given.value, what, { above }) * scale;
     return { value: amount, ...owned(amount !== was.value, given, was) };
   };
+  const {
+    perHome: _perHome,
+    firstHourGal: _firstHour,
+    escalationPerYear: _escalation,
+    policyDates: _policies,
+    ...rest
+  } = before;
+  const policyDates = form.policyDates.map((policy, index) => {
+    const at = `policyDates[${index}]`;
+    if (policy.notFrom === "") problems.push({ path: `${at}.notFrom`, message: "Enter the day." });
+    if (policy.rule.trim() === "") problems.push({ path: `${at}.rule`, message: "Name the rule." });
+    return {
+      notFrom: policy.notFrom,
+      rule: policy.rule.trim(),
+      source: policy.source.trim(),
+    };
+  });
   const terms = {
-    ...before,
+    ...rest,
+    // A key that says nothing is left out, as in a catalogue stored before it existed.
+    ...(perHome && { perHome }),
+    ...(firstHourGal && { firstHourGal }),
+    ...(escalationPerYear && { escalationPerYear }),
+    ...((policyDates.length > 0 || before.policyDates) && { policyDates }),
     costs,
     uniformEnergyFactor: value(
       "uniformEnergyFactor",
@@ -195,11 +310,27 @@ export function readOptionForm(
         problems.push({ path: `${at}.programme`, message: "Name the programme." });
       }
       const isKnown = before.incentives.find(({ programme }) => programme === incentive.programme);
+      const { validFrom, validTo, programmeCapDollars } = incentive;
+      if (validFrom !== "" && validTo !== "" && validFrom > validTo) {
+        problems.push({
+          path: `${at}.validTo`,
+          message: "The last day is before the first day.",
+        });
+      }
       return {
         programme: incentive.programme.trim(),
         cents: cents(`${at}.dollars`, incentive.dollars, "The incentive"),
         maximumShare: share / 100,
-        validTo: incentive.validTo === "" ? null : incentive.validTo,
+        ...((validFrom !== "" || isKnown?.validFrom !== undefined) && {
+          validFrom: validFrom === "" ? null : validFrom,
+        }),
+        validTo: validTo === "" ? null : validTo,
+        ...((programmeCapDollars.trim() !== "" || isKnown?.programmeCapCents !== undefined) && {
+          programmeCapCents:
+            programmeCapDollars.trim() === ""
+              ? null
+              : cents(`${at}.programmeCapDollars`, programmeCapDollars, "The cap"),
+        }),
         evidence: isKnown?.evidence ?? ("entered" as const),
         source: incentive.source.trim(),
       };

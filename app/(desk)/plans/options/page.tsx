@@ -12,11 +12,12 @@ import { CAUTIONS } from "@/lib/core/heaters/cautions";
 import { COST_PART_LABELS, COST_PARTS } from "@/lib/core/planning/options";
 import { type CatalogueOption, readCatalogue } from "@/lib/services/option-catalogue";
 import { EVIDENCE_LABELS } from "@/lib/services/option-form";
+import { AddOption } from "./add-option";
 
 export const metadata: Metadata = { title: "Options catalogue" };
 
 export default async function OptionsPage() {
-  const { options, mayEdit } = await readCatalogue(await requireViewer());
+  const { options, mayEdit, startingOptions } = await readCatalogue(await requireViewer());
   const parts = options.map(optionChoice);
   const assumed = parts.reduce((sum, { assumedParts }) => sum + assumedParts, 0);
   const all = parts.reduce((sum, each) => sum + each.parts, 0);
@@ -79,7 +80,10 @@ export default async function OptionsPage() {
                 <tr key={option.code}>
                   <th scope="row">
                     {option.name}
-                    <div className="small soft">{option.code}</div>
+                    <div className="small soft">
+                      {option.code}
+                      {option.terms.perHome && ": the plant; more for every home"}
+                    </div>
                   </th>
                   <td>
                     <TechnologyMark technology={option.terms.technology} />
@@ -110,12 +114,30 @@ export default async function OptionsPage() {
           </tbody>
         </table>
       </LedgerFrame>
+      {mayEdit && (
+        <section className="section">
+          <h2>Add an option</h2>
+          <AddOption
+            starting={startingOptions.map(({ code, name }) => ({ code, name }))}
+            own={options.map(({ code, name }) => ({ code, name }))}
+          />
+        </section>
+      )}
       <section className="section">
         <h2>What each cost is made of</h2>
         {options.map((option) => (
           <details key={option.code}>
             <summary>{option.name}</summary>
-            <PartsTable option={option} />
+            <PartsTable label={`Cost parts of ${option.name}`} costs={option.terms.costs} />
+            {option.terms.perHome && (
+              <>
+                <h3>More for every home behind it</h3>
+                <PartsTable
+                  label={`Cost parts of ${option.name} a home`}
+                  costs={option.terms.perHome.costs}
+                />
+              </>
+            )}
           </details>
         ))}
       </section>
@@ -127,9 +149,15 @@ export default async function OptionsPage() {
   );
 }
 
-function PartsTable({ option }: { readonly option: CatalogueOption }) {
+function PartsTable({
+  label,
+  costs,
+}: {
+  readonly label: string;
+  readonly costs: CatalogueOption["terms"]["costs"];
+}) {
   return (
-    <LedgerFrame label={`Cost parts of ${option.name}`}>
+    <LedgerFrame label={label}>
       <table className={`ledger ${styles.medium}`}>
         <thead>
           <tr>
@@ -149,7 +177,7 @@ function PartsTable({ option }: { readonly option: CatalogueOption }) {
         </thead>
         <tbody>
           {COST_PARTS.map((part) => {
-            const range = option.terms.costs[part];
+            const range = costs[part];
             if (!range) return null;
             return (
               <tr key={part}>

@@ -103,41 +103,30 @@ export function OptionForm({
         The likely value is what plans are computed with. A figure that you change becomes your own
         unless you say what else it rests on.
       </p>
-      <LedgerFrame label="Cost parts">
-        <table className={`ledger ${styles.wide}`}>
-          <thead>
-            <tr>
-              <th scope="col">Part</th>
-              <th scope="col">Low</th>
-              <th scope="col">Likely</th>
-              <th scope="col">High</th>
-              <th scope="col">Evidence</th>
-              <th scope="col">Source</th>
-            </tr>
-          </thead>
-          <tbody>
-            {COST_PARTS.map((part) => {
-              const cost = values.costs[part];
-              if (!cost) return null;
-              return (
-                <CostRow
-                  key={part}
-                  part={part}
-                  cost={cost}
-                  problems={problems}
-                  onChange={(changed) => set({ costs: { ...values.costs, [part]: changed } })}
-                />
-              );
-            })}
-          </tbody>
-        </table>
-      </LedgerFrame>
+      <CostTable
+        at="costs"
+        label="Cost parts"
+        costs={values.costs}
+        problems={problems}
+        onChange={(costs) => set({ costs })}
+      />
+
+      {values.perHome && (
+        <PerHome
+          perHome={values.perHome}
+          problems={problems}
+          onChange={(perHome) => set({ perHome })}
+        />
+      )}
 
       <h2>Data</h2>
       <DataFields values={values} problems={problems} onChange={set} />
 
       <h2>Incentives</h2>
       <Incentives values={values} problems={problems} onChange={set} />
+
+      <h2>Rules by date</h2>
+      <PolicyDates values={values} problems={problems} onChange={set} />
 
       <div className="actions">
         <button className="button button--primary" type="submit" disabled={isPending}>
@@ -151,21 +140,149 @@ export function OptionForm({
   );
 }
 
+type CostTexts = OptionFormValues["costs"];
+
+const EMPTY_COST: Costs = { low: "", likely: "", high: "", evidence: "assumed", source: "" };
+
+/** Cost parts with their ranges; a part that is not there yet can be added. */
+function CostTable({
+  at,
+  label,
+  costs,
+  problems,
+  onChange,
+}: {
+  readonly at: string;
+  readonly label: string;
+  readonly costs: CostTexts;
+  readonly problems: readonly Problem[];
+  readonly onChange: (costs: CostTexts) => void;
+}) {
+  const absent = COST_PARTS.filter((part) => !costs[part]);
+  return (
+    <>
+      <LedgerFrame label={label}>
+        <table className={`ledger ${styles.wide}`}>
+          <thead>
+            <tr>
+              <th scope="col">Part</th>
+              <th scope="col">Low</th>
+              <th scope="col">Likely</th>
+              <th scope="col">High</th>
+              <th scope="col">Evidence</th>
+              <th scope="col">Source</th>
+              <th scope="col">Do</th>
+            </tr>
+          </thead>
+          <tbody>
+            {COST_PARTS.map((part) => {
+              const cost = costs[part];
+              if (!cost) return null;
+              return (
+                <CostRow
+                  key={part}
+                  at={at}
+                  part={part}
+                  cost={cost}
+                  problems={problems}
+                  onChange={(changed) => onChange({ ...costs, [part]: changed })}
+                  onRemove={() => {
+                    const { [part]: _, ...rest } = costs;
+                    onChange(rest);
+                  }}
+                />
+              );
+            })}
+          </tbody>
+        </table>
+      </LedgerFrame>
+      {absent.length > 0 && (
+        <div className="filter">
+          <SelectField
+            name={`${at}.add`}
+            label="Add a part"
+            value=""
+            options={[
+              { value: "", label: "Choose a part" },
+              ...absent.map((part) => ({ value: part, label: COST_PART_LABELS[part] })),
+            ]}
+            onChange={(event) => {
+              const part = absent.find((each) => each === event.target.value);
+              if (part) onChange({ ...costs, [part]: EMPTY_COST });
+            }}
+          />
+        </div>
+      )}
+    </>
+  );
+}
+
+const PER_HOME = [
+  { key: "volumeGal", label: "Storage a home, gal" },
+  { key: "crewHours", label: "Crew hours a home" },
+  { key: "circuitLoad", label: "New circuits a home" },
+  { key: "maintenanceDollars", label: "Upkeep a home and year, $" },
+] as const;
+
+/** What a shared plant adds for every home behind it. */
+function PerHome({
+  perHome,
+  problems,
+  onChange,
+}: {
+  readonly perHome: NonNullable<OptionFormValues["perHome"]>;
+  readonly problems: readonly Problem[];
+  readonly onChange: (perHome: NonNullable<OptionFormValues["perHome"]>) => void;
+}) {
+  return (
+    <>
+      <h2>More for every home behind it, $</h2>
+      <p className="soft small">
+        Above is the plant itself; these parts are added for each home that it serves.
+      </p>
+      <CostTable
+        at="perHome.costs"
+        label="Cost parts a home"
+        costs={perHome.costs}
+        problems={problems}
+        onChange={(costs) => onChange({ ...perHome, costs })}
+      />
+      <div className="field-grid">
+        {PER_HOME.map(({ key, label }) => (
+          <TextField
+            key={key}
+            name={`perHome.${key}`}
+            label={label}
+            inputMode="decimal"
+            problems={problems}
+            value={perHome[key]}
+            onChange={(event) => onChange({ ...perHome, [key]: event.target.value })}
+          />
+        ))}
+      </div>
+    </>
+  );
+}
+
 function CostRow({
+  at,
   part,
   cost,
   problems,
   onChange,
+  onRemove,
 }: {
+  readonly at: string;
   readonly part: CostPart;
   readonly cost: Costs;
   readonly problems: readonly Problem[];
   readonly onChange: (cost: Costs) => void;
+  readonly onRemove: () => void;
 }) {
   const label = COST_PART_LABELS[part];
-  const own = problems.filter(({ path }) => path.startsWith(`costs.${part}.`));
+  const own = problems.filter(({ path }) => path.startsWith(`${at}.${part}.`));
   const cell = (key: "low" | "likely" | "high" | "source", words: string) => {
-    const id = `costs.${part}.${key}`;
+    const id = `${at}.${part}.${key}`;
     return (
       <td className={`field ${styles.cell}`}>
         <input
@@ -208,6 +325,16 @@ function CostRow({
         </select>
       </td>
       {cell("source", "source")}
+      <td>
+        <button
+          className="button button--quiet"
+          type="button"
+          aria-label={`Take out ${label}`}
+          onClick={onRemove}
+        >
+          Take out
+        </button>
+      </td>
     </tr>
   );
 }
@@ -217,6 +344,8 @@ const DATA = [
   { key: "crewHours", label: "Crew hours for one swap" },
   { key: "expectedLifeYears", label: "Expected life, years" },
   { key: "maintenanceDollars", label: "Upkeep a year, $" },
+  { key: "firstHourGal", label: "First-hour rating, gal; empty: estimated" },
+  { key: "escalationPercent", label: "Own cost change a year, %; empty: the scenario’s" },
 ] as const;
 
 type PartProps = {
@@ -302,6 +431,23 @@ function Incentives({ values, problems, onChange }: PartProps) {
             onChange={(event) => change(index, { maximumSharePercent: event.target.value })}
           />
           <TextField
+            name={`incentives[${index}].programmeCapDollars`}
+            label="Programme pays in all, $"
+            inputMode="decimal"
+            hint="Empty for no cap"
+            problems={problems}
+            value={incentive.programmeCapDollars}
+            onChange={(event) => change(index, { programmeCapDollars: event.target.value })}
+          />
+          <TextField
+            name={`incentives[${index}].validFrom`}
+            label="First day"
+            type="date"
+            problems={problems}
+            value={incentive.validFrom}
+            onChange={(event) => change(index, { validFrom: event.target.value })}
+          />
+          <TextField
             name={`incentives[${index}].validTo`}
             label="Last day"
             type="date"
@@ -333,12 +479,82 @@ function Incentives({ values, problems, onChange }: PartProps) {
             onChange({
               incentives: [
                 ...incentives,
-                { programme: "", dollars: "", maximumSharePercent: "100", validTo: "", source: "" },
+                {
+                  programme: "",
+                  dollars: "",
+                  maximumSharePercent: "100",
+                  validFrom: "",
+                  validTo: "",
+                  programmeCapDollars: "",
+                  source: "",
+                },
               ],
             })
           }
         >
           Add an incentive
+        </button>
+      </div>
+    </>
+  );
+}
+
+/** Days from which a rule does not allow the option any more. */
+function PolicyDates({ values, problems, onChange }: PartProps) {
+  const { policyDates } = values;
+  const change = (index: number, changes: Partial<(typeof policyDates)[number]>) =>
+    onChange({
+      policyDates: policyDates.map((each, at) => (at === index ? { ...each, ...changes } : each)),
+    });
+  return (
+    <>
+      {policyDates.length === 0 && (
+        <p className="soft">
+          None. Add a code or an air district’s rule that ends this option on a day.
+        </p>
+      )}
+      {policyDates.map((policy, index) => (
+        // biome-ignore lint/suspicious/noArrayIndexKey: the rows have no other name while they are typed
+        <div key={index} className={styles.datum}>
+          <TextField
+            name={`policyDates[${index}].notFrom`}
+            label="Not allowed from"
+            type="date"
+            problems={problems}
+            value={policy.notFrom}
+            onChange={(event) => change(index, { notFrom: event.target.value })}
+          />
+          <TextField
+            name={`policyDates[${index}].rule`}
+            label="Rule"
+            problems={problems}
+            value={policy.rule}
+            onChange={(event) => change(index, { rule: event.target.value })}
+          />
+          <TextField
+            name={`policyDates[${index}].source`}
+            label="Source"
+            value={policy.source}
+            onChange={(event) => change(index, { source: event.target.value })}
+          />
+          <button
+            className="button"
+            type="button"
+            onClick={() => onChange({ policyDates: policyDates.filter((_, at) => at !== index) })}
+          >
+            Take out
+          </button>
+        </div>
+      ))}
+      <div className="actions">
+        <button
+          className="button"
+          type="button"
+          onClick={() =>
+            onChange({ policyDates: [...policyDates, { notFrom: "", rule: "", source: "" }] })
+          }
+        >
+          Add a rule
         </button>
       </div>
     </>
