@@ -49,9 +49,11 @@ describe("from a spreadsheet to a plan", () => {
     const { page } = desk;
     await page.goto("/heaters", { waitUntil: "networkidle" });
     await page.getByLabel("Search").fill("JT-2");
+    await page.waitForURL(/q=JT-2/);
+    await page.waitForLoadState("networkidle");
     await page.locator('a[href^="/heaters/"]', { hasText: "JT-2" }).click();
     await page.getByRole("heading", { name: "JT-2", level: 1 }).waitFor();
-    await page.getByText("Journey Court").first().waitFor();
+    await page.getByText("Journey Court").filter({ visible: true }).first().waitFor();
     await page.getByRole("link", { name: "Edit" }).click();
 
     const setpoint = page.getByLabel(/^Setpoint/).first();
@@ -112,7 +114,8 @@ describe("from a spreadsheet to a plan", () => {
     const { page } = desk;
     await page.goto("/import");
     await page.getByRole("link", { name: "heaters.csv" }).first().click();
-    await page.getByRole("button", { name: /undo/i }).first().click();
+    await page.waitForURL(/\/import\/[0-9a-f-]{36}/);
+    await page.getByRole("button", { name: "Undo this file" }).click();
     await page.getByText("Undone").first().waitFor();
     await page.getByText("JT-2").first().waitFor();
     await page.goto("/heaters?q=JT-1");
