@@ -398,7 +398,7 @@ describe("a scenario that is edited", () => {
     const saved = await saveScenario(
       manager,
       form.scenario,
-      { ...form.values, budget: "30000" },
+      { ...form.values, budget: "40000" },
       TODAY,
     );
 
@@ -407,8 +407,8 @@ describe("a scenario that is edited", () => {
     const copy = await withSql(manager, (client) =>
       findScenario(client, saved.ok ? saved.value.id : ""),
     );
-    expect(original?.terms.budgets["2028"]?.cents).toBe(2_000_000);
+    expect(original?.terms.budgets["2028"]?.cents).toBe(3_000_000);
     expect(copy?.name).toBe("First plan, changed");
-    expect(copy?.terms.budgets["2028"]?.cents).toBe(3_000_000);
+    expect(copy?.terms.budgets["2028"]?.cents).toBe(4_000_000);
   });
 });
