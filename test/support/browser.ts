@@ -43,7 +43,8 @@ export async function signInAs(
   const page = await context.newPage();
   const complaints: string[] = [];
   page.on("console", (message) => {
-    if (message.type() === "error") complaints.push(`console: ${message.text()}`);
+    if (message.type() === "error")
+      complaints.push(`console: ${message.text()} ${message.location().url}`);
   });
   page.on("pageerror", (error) => complaints.push(`error: ${error.message}`));
   await page.goto("/sign-in");
