@@ -49,6 +49,29 @@ export async function releaseAbandonedJobs(ownerUrl: string): Promise<void> {
   }
 }
 
+export type QueuedJob = { readonly queue: string; readonly data: unknown };
+
+/** Jobs that wait or are under way, oldest first. */
+export async function listUnfinishedJobs(client: pg.ClientBase): Promise<readonly QueuedJob[]> {
+  const { rows: found } = await client.query("SELECT to_regclass($1) AS name", [`${SCHEMA}.job`]);
+  if (found[0].name === null) return [];
+  const { rows } = await client.query(
+    `SELECT name AS queue, data FROM ${SCHEMA}.job
+     WHERE state IN ('created', 'retry', 'active') AND name = ANY($1) ORDER BY created_on`,
+    [QUEUES],
+  );
+  return rows;
+}
+
+/** Puts jobs into the queue of a database whose queue is prepared, as its owner. */
+export async function enqueueAll(client: pg.ClientBase, jobs: readonly QueuedJob[]): Promise<void> {
+  const isKnown = (name: string): name is QueueName => QUEUES.some((queue) => queue === name);
+  const boss = new PgBoss({ db: databaseOf(client), schema: SCHEMA, migrate: false });
+  for (const { queue, data } of jobs) {
+    if (isKnown(queue)) await boss.send(queue, data as object, RETRY);
+  }
+}
+
 /** Opens the queue; with `supervise` this process also keeps it tidy and takes work. */
 export function openQueue({ supervise = false } = {}): Promise<PgBoss> {
   store.tankloreQueue ??= (async () => {
@@ -77,8 +100,12 @@ export async function enqueueJob(
   const boss = await openQueue();
   return boss.send(queue, data, {
     ...RETRY,
-    db: { executeSql: (text, values) => client.query(text, values) },
+    db: databaseOf(client),
   });
+}
+
+function databaseOf(client: pg.ClientBase): PgBoss.Db {
+  return { executeSql: (text, values) => client.query(text, values) };
 }
 
 /** Closes the queue, letting jobs under way finish for a few seconds. */

@@ -1,3 +1,4 @@
+import { createHash } from "node:crypto";
 import { readdir, readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { join } from "node:path";
@@ -101,16 +102,34 @@ async function readMigrations(projectRoot: string): Promise<MigrationList> {
   };
 }
 
+/** The migrations this program knows, each with the SHA-256 of its text as the database keeps it. */
+export async function listMigrations(
+  projectRoot: string,
+): Promise<readonly { readonly name: string; readonly checksum: string }[]> {
+  const { migrationDirectories } = await readMigrations(projectRoot);
+  return migrationDirectories.map(({ path, migrationFile }) => {
+    if (migrationFile.content.tag !== "ok") throw new Error(`cannot read migration ${path}`);
+    const checksum = createHash("sha256").update(migrationFile.content.value).digest("hex");
+    return { name: path, checksum };
+  });
+}
+
 /**
  * Brings the database to the newest schema. Processes that start together wait for one another
  * under an advisory lock, so each migration runs once.
+ * @param options.only stops short at the schema of these migrations, as an older archive needs it.
  * @returns the names of the migrations that were applied now.
  */
 export async function applyMigrations(
   databaseUrl: string,
   projectRoot: string,
+  { only }: { readonly only?: ReadonlySet<string> } = {},
 ): Promise<readonly string[]> {
-  const migrationsList = await readMigrations(projectRoot);
+  const all = await readMigrations(projectRoot);
+  const migrationsList = {
+    ...all,
+    migrationDirectories: all.migrationDirectories.filter(({ path }) => !only || only.has(path)),
+  };
   const lock = new pg.Client({ connectionString: databaseUrl });
   await lock.connect();
   try {

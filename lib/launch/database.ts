@@ -4,6 +4,7 @@ import { releaseAbandonedJobs } from "@/lib/data/job-queue";
 import { applyMigrations } from "@/lib/data/migrate";
 import { ensureDatabase, isEmptyInstallation, prepareAppRole } from "@/lib/data/prepare";
 import { startEmbeddedPostgres } from "./embedded-postgres";
+import { EMBEDDED_DATABASE } from "./reach-database";
 import type { Secrets } from "./secrets";
 import { StartError } from "./start-error";
 
@@ -43,12 +44,12 @@ async function embedded(environment: Environment, secrets: Secrets) {
     password: secrets.databasePassword,
   });
   try {
-    await ensureDatabase(server.urlOf("postgres"), "tanklore");
+    await ensureDatabase(server.urlOf("postgres"), EMBEDDED_DATABASE);
   } catch (error) {
     await server.stop();
     throw explain(error, environment);
   }
-  return { ownerUrl: server.urlOf("tanklore"), stop: server.stop };
+  return { ownerUrl: server.urlOf(EMBEDDED_DATABASE), stop: server.stop };
 }
 
 function explain(error: unknown, environment: Environment): unknown {
