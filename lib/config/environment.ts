@@ -7,6 +7,9 @@ const port = z.coerce
   .min(0, "must be 0 to 65535")
   .max(65_535, "must be 0 to 65535");
 
+export const LOG_LEVELS = ["silent", "error", "info"] as const;
+export type LogLevel = (typeof LOG_LEVELS)[number];
+
 const schema = z.object({
   /** Owner connection of an external PostgreSQL; absent: the embedded server. */
   DATABASE_URL: z.url({ message: "must be a postgres:// address" }).optional(),
@@ -17,6 +20,12 @@ const schema = z.object({
   TANKLORE_AUTH_SECRET: z.string().min(32, "must have at least 32 characters").optional(),
   /** Address that people open, behind a proxy for instance. */
   TANKLORE_BASE_URL: z.url({ message: "must be an http(s) address" }).optional(),
+  /** Structured logs on standard output: nothing, failures, or every request and job. */
+  TANKLORE_LOG: z
+    .enum(LOG_LEVELS, { message: `must be one of ${LOG_LEVELS.join(", ")}` })
+    .default("error"),
+  /** Bearer token that opens /api/metrics; absent: there are no metrics. */
+  TANKLORE_METRICS_TOKEN: z.string().min(16, "must have at least 16 characters").optional(),
   HOST: z.string().min(1).default("127.0.0.1"),
   PORT: port.default(3210),
 });
@@ -27,6 +36,8 @@ export type Environment = {
   readonly dataDir: string;
   readonly authSecret: string | null;
   readonly baseUrl: string | null;
+  readonly logLevel: LogLevel;
+  readonly metricsToken: string | null;
   readonly host: string;
   readonly port: number;
 };
@@ -58,6 +69,8 @@ export function readEnvironment(
     dataDir: resolve(settings.TANKLORE_DATA_DIR),
     authSecret: settings.TANKLORE_AUTH_SECRET ?? null,
     baseUrl: settings.TANKLORE_BASE_URL ?? null,
+    logLevel: settings.TANKLORE_LOG,
+    metricsToken: settings.TANKLORE_METRICS_TOKEN ?? null,
     host: settings.HOST,
     port: settings.PORT,
   };

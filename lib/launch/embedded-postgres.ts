@@ -87,8 +87,48 @@ export async function startEmbeddedPostgres(options: {
   if (unsafeFast) {
     flags.push("-c", "fsync=off", "-c", "synchronous_commit=off", "-c", "full_page_writes=off");
   }
-  const child = await spawnServer(binaries.postgres, flags, account);
-  return { urlOf: addressesAt(port, password), stop: () => stopServer(child) };
+  const stop = await keepServer(directory, () => spawnServer(binaries.postgres, flags, account));
+  return { urlOf: addressesAt(port, password), stop };
+}
+
+const RESTART_DELAYS_MILLISECONDS = [100, 500, 2_000, 5_000, 10_000];
+
+/**
+ * Starts the server and starts it again whenever it ends unasked (killed, out of memory, disk full):
+ * it recovers its data by itself, and the pages follow. The delays grow while it does not stay up.
+ * @returns what stops it for good.
+ */
+async function keepServer(
+  directory: string,
+  spawnOne: () => Promise<ChildProcess>,
+): Promise<() => Promise<void>> {
+  let isStopping = false;
+  let child = await spawnOne();
+  let watching = Promise.resolve();
+  const watch = (since: number, attempt: number) => {
+    child.once("exit", () => {
+      if (!isStopping) watching = revive(Date.now() - since > 60_000 ? 0 : attempt);
+    });
+  };
+  const revive = async (attempt: number): Promise<void> => {
+    const delay = RESTART_DELAYS_MILLISECONDS[attempt] ?? RESTART_DELAYS_MILLISECONDS.at(-1);
+    await new Promise((resolve) => setTimeout(resolve, delay));
+    if (isStopping) return;
+    try {
+      await stopLeftOver(directory);
+      child = await spawnOne();
+      watch(Date.now(), attempt + 1);
+    } catch (error) {
+      console.error(`the database ended and does not start: ${(error as Error).message}`);
+      return revive(attempt + 1);
+    }
+  };
+  watch(Date.now(), 0);
+  return async () => {
+    isStopping = true;
+    await watching;
+    await stopServer(child);
+  };
 }
 
 type Account = { readonly uid?: number; readonly gid?: number };

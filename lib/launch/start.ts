@@ -58,7 +58,8 @@ async function main(): Promise<void> {
 
     if (!isDev) await buildIfStale(projectRoot, say);
     running.push(await startWorker());
-    running.push(await serveWeb(reserved, { projectRoot, isDev, host: environment.host }));
+    const { host, metricsToken } = environment;
+    running.push(await serveWeb(reserved, { projectRoot, isDev, host, metricsToken }));
 
     const signIn = await demo.describeSignIn(database.ownerUrl);
     say([`Tanklore is ready: ${baseUrl}`, ...signIn, "Ctrl-C stops it."].join("\n"));

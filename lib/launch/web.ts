@@ -1,5 +1,7 @@
 import { createServer, type Server } from "node:http";
 import next from "next";
+import { answerMetrics } from "./metrics";
+import { observed } from "./observe";
 import { StartError } from "./start-error";
 
 export type WebServer = { readonly port: number; readonly stop: () => Promise<void> };
@@ -32,7 +34,12 @@ function startingUp(_request: unknown, response: import("node:http").ServerRespo
 /** Serves the application on the reserved port. */
 export async function serveWeb(
   server: Server,
-  options: { readonly projectRoot: string; readonly isDev: boolean; readonly host: string },
+  options: {
+    readonly projectRoot: string;
+    readonly isDev: boolean;
+    readonly host: string;
+    readonly metricsToken: string | null;
+  },
 ): Promise<WebServer> {
   const address = server.address();
   const port = typeof address === "object" && address ? address.port : 0;
@@ -46,7 +53,12 @@ export async function serveWeb(
   await app.prepare();
   const handle = app.getRequestHandler();
   server.off("request", startingUp);
-  server.on("request", (request, response) => void handle(request, response));
+  const answer = observed((request, response) =>
+    request.url === "/api/metrics"
+      ? answerMetrics(request, response, options.metricsToken)
+      : handle(request, response),
+  );
+  server.on("request", (request, response) => void answer(request, response));
   return {
     port,
     stop: async () => {
