@@ -14,10 +14,12 @@ import {
 import { addSurveyPhoto, readSurveyPhoto, removeSurveyPhoto } from "@/lib/services/survey-photos";
 import type { Viewer } from "@/lib/services/viewer";
 import { anOrganization, openTestDatabase, type TestDatabase } from "@/test/support/database";
+import { BASELINE_JPEG, withSegment } from "@/test/support/small-jpegs";
 
 const TODAY = calendarDay("2026-11-25");
 /** The first bytes of a JPEG (FF D8 FF) and what no reader of the test looks at. */
-const JPEG = Uint8Array.from([0xff, 0xd8, 0xff, 0xe0, 1, 2, 3, 4]);
+/** Begins as a JPEG and is none. */
+const FAKE = Uint8Array.from([0xff, 0xd8, 0xff, 0xe0, 1, 2, 3, 4]);
 const PNG = Uint8Array.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0]);
 
 let database: TestDatabase;
@@ -279,14 +281,18 @@ describe("a picture of the place", () => {
     ...changes,
   });
 
-  test("is kept once however often it is sent, and read back as it came", async () => {
+  test("is kept once however often it is sent, and without what the camera wrote beside it", async () => {
+    const fromCamera = withSegment(BASELINE_JPEG, 0xe1, "Exif\0\0GPS");
     const one = photo();
-    expect(await addSurveyPhoto(lead, one, JPEG)).toEqual({ ok: true, value: null });
-    expect(await addSurveyPhoto(lead, one, JPEG)).toEqual({ ok: true, value: null });
+    expect(await addSurveyPhoto(lead, one, fromCamera)).toEqual({ ok: true, value: null });
+    expect(await addSurveyPhoto(lead, one, fromCamera)).toEqual({ ok: true, value: null });
     const { photos } = await site(heaterIds[0] as string);
     expect(photos).toHaveLength(1);
-    expect(photos[0]).toMatchObject({ item: "panel-space", takenBy: lead.name, byteCount: 8 });
-    expect([...((await readSurveyPhoto(lead, one.id)) ?? [])]).toEqual([...JPEG]);
+    expect(photos[0]).toMatchObject({ item: "panel-space", takenBy: lead.name });
+    const kept = Buffer.from((await readSurveyPhoto(lead, one.id)) ?? []);
+    expect(kept.length).toBe(BASELINE_JPEG.length - 18);
+    expect(photos[0]?.byteCount).toBe(kept.length);
+    expect(kept.toString("latin1")).not.toMatch(/Exif|GPS|JFIF/);
     expect(await readSurveyPhoto(stranger, one.id)).toBeNull();
 
     expect(await removeSurveyPhoto(stranger, one.id)).toMatchObject({ ok: false });
@@ -295,13 +301,15 @@ describe("a picture of the place", () => {
   });
 
   test("that is no JPEG by its content, or too large, is refused", async () => {
-    for (const bytes of [PNG, Buffer.from("<html>"), new Uint8Array(0)]) {
+    for (const bytes of [PNG, FAKE, Buffer.from("<html>"), new Uint8Array(0)]) {
       expect((await addSurveyPhoto(lead, photo(), bytes)).ok).toBe(false);
     }
     const large = new Uint8Array(2 * 1024 * 1024 + 1);
-    large.set(JPEG);
+    large.set(BASELINE_JPEG);
     expect((await addSurveyPhoto(lead, photo(), large)).ok).toBe(false);
-    expect((await addSurveyPhoto(lead, photo({ heaterId: randomUUID() }), JPEG)).ok).toBe(false);
+    expect((await addSurveyPhoto(lead, photo({ heaterId: randomUUID() }), BASELINE_JPEG)).ok).toBe(
+      false,
+    );
   });
 
   test("cannot get past the database's own check either", async () => {

@@ -2,7 +2,7 @@
 
 import { useRouter } from "next/navigation";
 import { useId, useState } from "react";
-import { encodePhoto } from "@/app/(desk)/sites/_lib/encode-photo";
+import { shrinkPhoto } from "@/app/_lib/shrink-photo";
 import type { SurveyItem } from "@/lib/core/heaters/readiness";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { MOST_SURVEY_PHOTO_BYTES } from "@/lib/services/survey-form";
@@ -59,7 +59,7 @@ export function PhotoTaker({
     try {
       await send({
         id: crypto.randomUUID(),
-        blob: await encodePhoto(file, MOST_SURVEY_PHOTO_BYTES),
+        blob: await shrinkPhoto(file, MOST_SURVEY_PHOTO_BYTES),
       });
     } catch (error) {
       setProblem((error as Error).message);
