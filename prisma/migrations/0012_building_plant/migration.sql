@@ -1,0 +1,2 @@
+-- AlterTable
+ALTER TABLE "Building" ADD COLUMN     "plant" JSONB;
