@@ -1,13 +1,18 @@
+import { availableParallelism } from "node:os";
 import { parentPort, workerData } from "node:worker_threads";
 import type { PlanSolution, SolveProgress } from "@/lib/core/planning/problem";
 import { solverNamed } from "@/lib/core/planning/solvers/choose-solver";
 import type { SolveRequest } from "@/lib/services/plan-run";
+import { threadTeam } from "./thread-team";
 
 /** What the thread sends: progress any number of times, then the solution or why there is none. */
 export type SolveMessage =
   | { readonly kind: "progress"; readonly progress: SolveProgress }
   | { readonly kind: "solution"; readonly solution: PlanSolution }
   | { readonly kind: "failure"; readonly message: string };
+
+/** More threads than this find too little to do between what one of them must do alone. */
+const MOST_THREADS = 4;
 
 const post = (message: SolveMessage) => parentPort?.postMessage(message);
 
@@ -19,6 +24,7 @@ try {
     seconds,
     seed,
     elapsedSeconds: () => (performance.now() - began) / 1000,
+    teamFor: threadTeam(Math.min(MOST_THREADS, availableParallelism())),
     onProgress: (progress) => post({ kind: "progress", progress }),
   });
   post({ kind: "solution", solution });

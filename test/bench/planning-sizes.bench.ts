@@ -23,7 +23,7 @@ export async function run(): Promise<void> {
     const arrays = aLargePlan({ heaters, quarters, years: quarters > 0 ? 12 : 15, cap });
     const begin = performance.now();
     const used = process.cpuUsage();
-    const result = decompose(arrays, {
+    const result = await decompose(arrays, {
       gap: GAP,
       seed: 1,
       shouldStop: () => performance.now() - begin > 1_000 * SECONDS,

@@ -1,5 +1,11 @@
 import { formatCents } from "@/lib/core/shared/money";
-import { budgetYearsOf, type PlanProblem, type PlanSchedule } from "./problem";
+import {
+  budgetYearsOf,
+  familyOf,
+  type PlanAssignment,
+  type PlanProblem,
+  type PlanSchedule,
+} from "./problem";
 
 /** What a plan really costs and uses, by the rules alone. */
 export type PlanCheck = {
@@ -144,6 +150,8 @@ export function checkPlan(problem: PlanProblem, plan: PlanSchedule): PlanCheck {
     }
   }
 
+  violations.push(...brokenStacks(problem, lines));
+
   const available: Record<string, number | null> = {};
   let carriedOver = 0;
   for (const year of budgetYearsOf(problem)) {
@@ -189,6 +197,32 @@ export function checkPlan(problem: PlanProblem, plan: PlanSchedule): PlanCheck {
     kg,
     excessKg,
   };
+}
+
+/** Stacks of which not all heaters are left, or get options of one family in one period. */
+function brokenStacks(
+  problem: PlanProblem,
+  lines: ReadonlyMap<string, PlanAssignment>,
+): readonly string[] {
+  if (!problem.stacks || problem.stacks.length === 0) return [];
+  const heaters = new Map(problem.heaters.map((heater) => [heater.id, heater]));
+  return problem.stacks.flatMap((stack) => {
+    const ways = new Set<string>();
+    for (const id of stack.heaters) {
+      const line = lines.get(id);
+      if (!line) continue;
+      if ("never" in line) ways.add("left");
+      else {
+        const choice = heaters
+          .get(id)
+          ?.choices.find(({ option, period }) => option === line.option && period === line.period);
+        ways.add(`${familyOf(choice ?? line)} in ${line.period}`);
+      }
+    }
+    return ways.size <= 1
+      ? []
+      : [`The heaters of stack ${stack.id} do not go together: ${[...ways].join(", ")}`];
+  });
 }
 
 function exceeds(used: number, limit: number): boolean {

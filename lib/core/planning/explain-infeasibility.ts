@@ -1,6 +1,13 @@
 import { type Cents, formatCents } from "@/lib/core/shared/money";
 import { fitsAlone } from "./fits-alone";
-import { budgetYearsOf, type PlanChoice, type PlanHeater, type PlanProblem } from "./problem";
+import {
+  budgetYearsOf,
+  choiceKey,
+  familyOf,
+  type PlanChoice,
+  type PlanHeater,
+  type PlanProblem,
+} from "./problem";
 
 /**
  * Why no plan can exist, where it can be seen without solving: a heater with nothing left to choose,
@@ -33,6 +40,48 @@ export function explainInfeasibility(problem: PlanProblem): readonly string[] {
     ...explainElectrical(problem, committed),
     ...explainEmissions(problem),
   ];
+}
+
+/**
+ * Stacks for which nothing is left: commitments of its heaters that do not go together, or no family of
+ * options and period that all of them have while one may not be left.
+ */
+export function explainStacks(problem: PlanProblem): readonly string[] {
+  const heaters = new Map(problem.heaters.map((heater) => [heater.id, heater]));
+  return (problem.stacks ?? []).flatMap((stack) => {
+    const members = stack.heaters.flatMap((id) => heaters.get(id) ?? []);
+    const wayOf = ({ choices, lock }: PlanHeater): readonly string[] => {
+      if (lock === "never") return [];
+      return choices
+        .filter(
+          ({ option, period }) =>
+            lock === null || (lock.option === option && lock.period === period),
+        )
+        .map((choice) => choiceKey(familyOf(choice), choice.period));
+    };
+    const mayBeLeft = members.every(
+      ({ never, lock }) => never !== null && (lock === null || lock === "never"),
+    );
+    if (mayBeLeft || members.length === 0) return [];
+    const [first, ...others] = members.map((heater) => new Set(wayOf(heater)));
+    if ([...first].some((way) => others.every((ways) => ways.has(way)))) return [];
+    const committed = members.filter(({ lock }) => lock !== null);
+    if (committed.length === 0) {
+      return [
+        `Stack ${stack.id}: a heater of it may not be left as it is, and there is no period in which ` +
+          "all of its heaters have an option of one family.",
+      ];
+    }
+    const said = committed.map(({ id, lock }) =>
+      lock === null || lock === "never"
+        ? `${id} to stay`
+        : `${id} to ${lock.option} in ${lock.period}`,
+    );
+    return [
+      `Stack ${stack.id}: its heaters must go together, which these commitments do not allow: ` +
+        `${said.join(", ")}.`,
+    ];
+  });
 }
 
 /** Limits that a solver found to conflict, by position. */

@@ -8,7 +8,6 @@ import { budgetYearsOf, type PlanChoice, type PlanHeater, type PlanProblem } fro
 export function fitsAlone(
   problem: PlanProblem,
 ): (heater: PlanHeater, choice: PlanChoice) => boolean {
-  const yearOf = new Map(problem.periods.map(({ id, budgetYear }) => [id, budgetYear]));
   const buildings = new Map(problem.buildings.map((building) => [building.id, building]));
   const most = new Map<string, number>();
   let carriedOver = 0;
@@ -18,6 +17,16 @@ export function fitsAlone(
     most.set(year, available);
     carriedOver = budget ? budget.carryOver * Math.max(0, available) : 0;
   }
+  const limits = new Map(
+    problem.periods.map(({ id, budgetYear }) => [
+      id,
+      {
+        cents: most.get(budgetYear) ?? Number.POSITIVE_INFINITY,
+        hours: (problem.crewHours[id] ?? Number.POSITIVE_INFINITY) + 1e-9,
+      },
+    ]),
+  );
+  const unlimited = { cents: Number.POSITIVE_INFINITY, hours: Number.POSITIVE_INFINITY };
   return (heater, choice) => {
     const building = buildings.get(heater.building);
     if (!building) return true;
@@ -25,10 +34,10 @@ export function fitsAlone(
       building.headroom === null
         ? Number.POSITIVE_INFINITY
         : building.headroom + (building.upgrade?.adds ?? 0);
+    const { cents, hours } = limits.get(choice.period) ?? unlimited;
     return (
-      choice.capitalCents + building.mobilisationCents <=
-        (most.get(yearOf.get(choice.period) ?? "") ?? Number.POSITIVE_INFINITY) &&
-      choice.hours <= (problem.crewHours[choice.period] ?? Number.POSITIVE_INFINITY) + 1e-9 &&
+      choice.capitalCents + building.mobilisationCents <= cents &&
+      choice.hours <= hours &&
       choice.circuit <= room * (1 + 1e-9)
     );
   };

@@ -101,6 +101,7 @@ export function toArrays(problem: PlanProblem): IndexedProblem {
   };
 
   const fits = fitsAlone(problem);
+  const ofPeriod: number[][] = problem.periods.map(() => []);
   const neverCost = new Float64Array(heaterCount);
   const neverKg = new Float64Array(heaterCount);
   const choiceStart = new Int32Array(heaterCount + 1);
@@ -122,11 +123,16 @@ export function toArrays(problem: PlanProblem): IndexedProblem {
       }
     } else {
       const headroomMatters = problem.buildings[buildingOf[sourceHeater[i]]].headroom !== null;
-      const possible = heater.choices.map((choice) => fits(heater, choice));
-      heater.choices.forEach((_, at) => {
-        const limits = { ...limited, circuit: headroomMatters };
-        if (possible[at] && !isDominated(heater, at, limits, possible)) kept.push(at);
+      const limits = { ...limited, circuit: headroomMatters };
+      for (const each of ofPeriod) each.length = 0;
+      heater.choices.forEach((choice, at) => {
+        if (!fits(heater, choice)) return;
+        ofPeriod[lookUp(periodIndex, "period", choice.period)].push(at);
       });
+      for (const rivals of ofPeriod) {
+        for (const at of rivals) if (!isDominated(heater, at, limits, rivals)) kept.push(at);
+      }
+      kept.sort((a, b) => a - b);
     }
     keptHeater.push(Int32Array.from(kept));
     choiceStart[i + 1] = choiceStart[i] + kept.length;
@@ -283,6 +289,8 @@ function budgetRows(problem: PlanProblem): { limit: Float64Array; weight: Float6
  * A choice that never needs to be in an optimal plan: leaving the heater costs no more and emits no
  * more (it uses nothing), or another choice of the same period costs no more and uses no more of
  * every limit that exists. Of two equal choices the first listed stays.
+ *
+ * @param rivals positions of the possible choices of the same period
  */
 function isDominated(
   heater: PlanProblem["heaters"][number],
@@ -293,28 +301,30 @@ function isDominated(
     readonly kg: boolean;
     readonly circuit: boolean;
   },
-  possible: readonly boolean[],
+  rivals: readonly number[],
 ): boolean {
   const mine = heater.choices[at];
   const { never } = heater;
   if (never !== null && never.costCents <= mine.costCents && (!limited.kg || never.kg <= mine.kg)) {
     return true;
   }
-  return heater.choices.some((other, otherAt) => {
-    if (otherAt === at || !possible[otherAt] || other.period !== mine.period) return false;
+  for (const otherAt of rivals) {
+    if (otherAt === at) continue;
+    const other = heater.choices[otherAt];
     const noWorse =
       other.costCents <= mine.costCents &&
       (!limited.capital || other.capitalCents <= mine.capitalCents) &&
       (!limited.hours || other.hours <= mine.hours) &&
       (!limited.kg || other.kg <= mine.kg) &&
       (!limited.circuit || other.circuit <= mine.circuit);
-    if (!noWorse) return false;
+    if (!noWorse) continue;
     const equal =
       other.costCents === mine.costCents &&
       (!limited.capital || other.capitalCents === mine.capitalCents) &&
       (!limited.hours || other.hours === mine.hours) &&
       (!limited.kg || other.kg === mine.kg) &&
       (!limited.circuit || other.circuit === mine.circuit);
-    return !equal || otherAt < at;
-  });
+    if (!equal || otherAt < at) return true;
+  }
+  return false;
 }

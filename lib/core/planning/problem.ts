@@ -1,5 +1,6 @@
 import type { Cents } from "@/lib/core/shared/money";
 import type { Problem } from "@/lib/core/shared/outcome";
+import type { TeamFor } from "./solvers/building-team";
 
 /**
  * The replacement plan as data: what may be chosen, what it costs, and what limits it. Nothing here
@@ -15,7 +16,15 @@ export type PlanProblem = {
   readonly buildings: readonly PlanBuilding[];
   readonly heaters: readonly PlanHeater[];
   readonly emissionCap: EmissionCap | null;
+  /** Heaters that are dealt with together; none when absent. */
+  readonly stacks?: readonly PlanStack[];
 };
+
+/**
+ * Heaters of one building that must go together: all are left, or all get options of one family in one
+ * period. A riser whose piping is done at once, or single heaters that give way to one central plant.
+ */
+export type PlanStack = { readonly id: string; readonly heaters: readonly string[] };
 
 export type PlanPeriod = {
   readonly id: string;
@@ -57,6 +66,8 @@ export type PlanLock = "never" | { readonly option: string; readonly period: str
 /** One way to treat one heater: an option in a period. */
 export type PlanChoice = {
   readonly option: string;
+  /** Options of one family may stand side by side in a stack; the option's own name when absent. */
+  readonly family?: string;
   readonly period: string;
   /** Present value of everything this choice brings, in cents; any finite number. */
   readonly costCents: number;
@@ -153,6 +164,8 @@ export type SolveOptions = {
   readonly onProgress?: (progress: SolveProgress) => void;
   /** A plan to start from. Lines that are not possible (any more) are ignored. */
   readonly start?: readonly PlanAssignment[];
+  /** Who answers for the buildings of large problems; this thread alone when absent. */
+  readonly teamFor?: TeamFor;
 };
 
 export type SolveProgress = {
@@ -269,6 +282,8 @@ export function findProblemFaults(problem: PlanProblem): readonly Problem[] {
     }
   });
 
+  faults.push(...findStackFaults(problem));
+
   const cap = problem.emissionCap;
   if (cap !== null) {
     finite("emissionCap.kg", cap.kg);
@@ -277,6 +292,55 @@ export function findProblemFaults(problem: PlanProblem): readonly Problem[] {
     }
   }
   return faults;
+}
+
+function findStackFaults(problem: PlanProblem): readonly Problem[] {
+  const faults: Problem[] = [];
+  const heaters = new Map(problem.heaters.map((heater) => [heater.id, heater]));
+  const stacks = new Set<string>();
+  const stackOf = new Map<string, string>();
+  problem.stacks?.forEach((stack, index) => {
+    const path = `stacks[${index}]`;
+    const fault = (at: string, message: string) => faults.push({ path: `${path}.${at}`, message });
+    if (stacks.has(stack.id)) fault("id", `stack "${stack.id}" is listed twice`);
+    if (heaters.has(stack.id)) fault("id", `"${stack.id}" is also the id of a heater`);
+    stacks.add(stack.id);
+    if (stack.heaters.length === 0) fault("heaters", "at least one heater is needed");
+    const buildings = new Set<string>();
+    stack.heaters.forEach((id, position) => {
+      const at = `heaters[${position}]`;
+      const heater = heaters.get(id);
+      if (!heater) {
+        fault(at, `there is no heater "${id}"`);
+        return;
+      }
+      const other = stackOf.get(id);
+      if (other !== undefined) fault(at, `heater "${id}" is already in stack "${other}"`);
+      stackOf.set(id, stack.id);
+      buildings.add(heater.building);
+      const ways = new Set<string>();
+      for (const choice of heater.choices) {
+        const way = choiceKey(familyOf(choice), choice.period);
+        if (ways.has(way)) {
+          fault(
+            at,
+            `heater "${id}" has several options of family "${familyOf(choice)}" in ` +
+              `"${choice.period}"; a stack needs to know which`,
+          );
+        }
+        ways.add(way);
+      }
+    });
+    if (buildings.size > 1) {
+      fault("heaters", `a stack is in one building, got ${[...buildings].join(", ")}`);
+    }
+  });
+  return faults;
+}
+
+/** The family of options that a choice belongs to. */
+export function familyOf(choice: Pick<PlanChoice, "option" | "family">): string {
+  return choice.family ?? choice.option;
 }
 
 /** One text for an option in a period; neither name can contain the separator unescaped. */

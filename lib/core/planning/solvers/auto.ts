@@ -3,6 +3,7 @@ import {
   OPTIMAL_GAP,
   type PlanProblem,
   type PlanSolution,
+  type PlanSolver,
   relativeGap,
   type SolveOptions,
 } from "@/lib/core/planning/problem";
@@ -12,6 +13,7 @@ import { decomposeArrays, explainByPrices } from "./by-decomposition";
 import { pricesOf } from "./coupling";
 import type { DecompositionResult } from "./decomposition";
 import { solveArraysExactly, solveExactly } from "./exact";
+import { keepingStacks } from "./merge-stacks";
 import { type ChoiceSlack, searchNeighbourhoods } from "./neighbourhood-search";
 import { PlanState } from "./plan-state";
 import {
@@ -40,23 +42,22 @@ const SEARCH_TRIES = 300;
  *
  * @throws {RangeError} for a problem that `findProblemFaults` finds fault with.
  */
-export async function solveAutomatically(
-  problem: PlanProblem,
-  options: SolveOptions,
-): Promise<PlanSolution> {
+export const solveAutomatically: PlanSolver = keepingStacks(solveUnstacked, "auto");
+
+async function solveUnstacked(problem: PlanProblem, options: SolveOptions): Promise<PlanSolution> {
   const stated = explainInfeasibility(problem);
   if (stated.length > 0) return solutionWithoutPlan("infeasible", "auto", stated);
   if (problem.heaters.length === 0) return emptySolution("auto");
   const indexed = toArrays(problem);
   const { arrays } = indexed;
-  const first = decomposeArrays(problem, arrays, options, {
+  const first = await decomposeArrays(arrays, options, {
     start: options.start ? completeStart(problem, indexed, options.start) : undefined,
   });
   if (first.lowerBoundCents === Number.POSITIVE_INFINITY) {
     return solutionWithoutPlan(
       "infeasible",
       "auto",
-      explainByPrices(problem, arrays, first, options),
+      await explainByPrices(problem, arrays, first, options),
     );
   }
   const columns = arrays.cost.length + arrays.heaterCount;

@@ -3,9 +3,15 @@ import {
   explainInfeasibility,
   explainUnreachableCap,
 } from "@/lib/core/planning/explain-infeasibility";
-import type { PlanProblem, PlanSolution, SolveOptions } from "@/lib/core/planning/problem";
+import type {
+  PlanProblem,
+  PlanSolution,
+  PlanSolver,
+  SolveOptions,
+} from "@/lib/core/planning/problem";
 import { type ProblemArrays, toArrays } from "@/lib/core/planning/problem-arrays";
 import { type DecompositionResult, decompose } from "./decomposition";
+import { keepingStacks } from "./merge-stacks";
 import {
   completeStart,
   emptySolution,
@@ -21,22 +27,21 @@ import {
  *
  * @throws {RangeError} for a problem that `findProblemFaults` finds fault with.
  */
-export async function solveByDecomposition(
-  problem: PlanProblem,
-  options: SolveOptions,
-): Promise<PlanSolution> {
+export const solveByDecomposition: PlanSolver = keepingStacks(solveUnstacked, "decomposition");
+
+async function solveUnstacked(problem: PlanProblem, options: SolveOptions): Promise<PlanSolution> {
   const stated = explainInfeasibility(problem);
   if (stated.length > 0) return solutionWithoutPlan("infeasible", "decomposition", stated);
   if (problem.heaters.length === 0) return emptySolution("decomposition");
   const indexed = toArrays(problem);
-  const result = decomposeArrays(problem, indexed.arrays, options, {
+  const result = await decomposeArrays(indexed.arrays, options, {
     start: options.start ? completeStart(problem, indexed, options.start) : undefined,
   });
   if (result.lowerBoundCents === Number.POSITIVE_INFINITY) {
     return solutionWithoutPlan(
       "infeasible",
       "decomposition",
-      explainByPrices(problem, indexed.arrays, result, options),
+      await explainByPrices(problem, indexed.arrays, result, options),
     );
   }
   return solutionOf(problem, indexed, {
@@ -49,11 +54,10 @@ export async function solveByDecomposition(
 
 /** Runs the decomposition under the options of a solve. */
 export function decomposeArrays(
-  _problem: PlanProblem,
   arrays: ProblemArrays,
   options: SolveOptions,
   { start }: { readonly start?: DecompositionResult["chosen"] },
-): DecompositionResult {
+): Promise<DecompositionResult> {
   return decompose(arrays, {
     gap: options.gap,
     seed: options.seed,
@@ -62,6 +66,7 @@ export function decomposeArrays(
     onProgress: (stage, objectiveCents, lowerBoundCents) =>
       options.onProgress?.({ stage, objectiveCents, lowerBoundCents }),
     ...(start ? { start } : {}),
+    ...(options.teamFor ? { teamFor: options.teamFor } : {}),
   });
 }
 
@@ -69,15 +74,15 @@ export function decomposeArrays(
  * Why there is no plan, where the prices proved it: a cap that the other limits do not allow, or the
  * limits whose prices rose without end.
  */
-export function explainByPrices(
+export async function explainByPrices(
   problem: PlanProblem,
   arrays: ProblemArrays,
   { rows, multipliers }: DecompositionResult,
   options: SolveOptions,
-): readonly string[] {
+): Promise<readonly string[]> {
   const cap = problem.emissionCap;
   if (cap !== null && cap.excessCentsPerKg === null) {
-    const leastKg = leastEmissions(arrays, options);
+    const leastKg = await leastEmissions(arrays, options);
     if (leastKg > cap.kg) return [explainUnreachableCap(problem, leastKg)];
   }
   let most = 0;
@@ -95,11 +100,11 @@ export function explainByPrices(
 }
 
 /** A lower bound for what any plan emits that keeps the other limits. */
-function leastEmissions(arrays: ProblemArrays, options: SolveOptions): number {
+async function leastEmissions(arrays: ProblemArrays, options: SolveOptions): Promise<number> {
   const never = arrays.neverCost.map((cost, i) =>
     cost === Number.POSITIVE_INFINITY ? cost : arrays.neverKg[i],
   );
-  const { lowerBoundCents } = decompose(
+  const { lowerBoundCents } = await decompose(
     {
       ...arrays,
       cost: arrays.kg,

@@ -1,6 +1,8 @@
 import type { ChosenArrays, ProblemArrays } from "@/lib/core/planning/problem-arrays";
 import { createRandom, type RandomSource } from "@/lib/core/stats/random";
+import { anneal } from "./annealing";
 import { BuildingOracle, type OracleAnswer } from "./building-oracle";
+import { type BuildingTeam, soloTeam, type TeamFor } from "./building-team";
 import { ProximalBundle } from "./bundle";
 import {
   type CouplingRows,
@@ -24,6 +26,8 @@ export type DecompositionOptions = {
   readonly onProgress?: (stage: string, objective: number | null, bound: number | null) => void;
   /** A plan to start from, feasible or not. */
   readonly start?: ChosenArrays;
+  /** Who answers for the buildings; this thread alone when absent. The plan is the same whoever does. */
+  readonly teamFor?: TeamFor;
 };
 
 export type DecompositionResult = {
@@ -49,6 +53,9 @@ const SAMPLES = [
 ];
 /** Groups of buildings with cuts of their own: more make fewer calls and longer ones between them. */
 const MOST_GROUPS = 12;
+/** Up to this many heaters plans are annealed: each by so many moves for a heater, within bounds. */
+const MOST_ANNEALED = 5_000;
+const ANNEALING_MOVES = { aHeater: 20_000, least: 200_000, most: 4_000_000 };
 /** How often plans are made anew, aimed further below the cap, when none kept it. */
 const MOST_AIMS = 6;
 
@@ -59,11 +66,16 @@ const MOST_AIMS = 6;
  *
  * Deterministic for a seed unless it is stopped early. Stopped at any time it returns the best so far.
  */
-export function decompose(
+export async function decompose(
   arrays: ProblemArrays,
   options: DecompositionOptions,
-): DecompositionResult {
-  return new Decomposition(arrays, options).run();
+): Promise<DecompositionResult> {
+  const team = (options.teamFor ?? soloTeam)(arrays);
+  try {
+    return await new Decomposition(arrays, options, team).run();
+  } finally {
+    await team.end();
+  }
 }
 
 /** Multipliers with what all buildings answered to them. */
@@ -82,6 +94,7 @@ type Sample = {
 class Decomposition {
   readonly #arrays: ProblemArrays;
   readonly #options: DecompositionOptions;
+  readonly #team: BuildingTeam;
   readonly #rows: CouplingRows;
   readonly #oracle: BuildingOracle;
   readonly #random: RandomSource;
@@ -90,6 +103,8 @@ class Decomposition {
   readonly #groups: readonly (readonly number[])[];
   #best: ChosenArrays | null = null;
   #bestCost = Number.POSITIVE_INFINITY;
+  /** The last plan that could not be repaired. */
+  #closest: ChosenArrays | null = null;
   #bound = Number.NEGATIVE_INFINITY;
   #multipliers: Float64Array;
   /** Least kilograms above the cap of the plans that could not be repaired; Infinity without one. */
@@ -98,10 +113,11 @@ class Decomposition {
   #keptCap = false;
   #aimedBelowCap = 0;
   // Answers of the buildings by slot of the bundle.
-  #columnChoice = new Int16Array(0);
-  #columnUpgrade = new Int16Array(0);
+  #columnChoice: Int16Array = new Int16Array(0);
+  #columnUpgrade: Int16Array = new Int16Array(0);
 
-  constructor(arrays: ProblemArrays, options: DecompositionOptions) {
+  constructor(arrays: ProblemArrays, options: DecompositionOptions, team: BuildingTeam) {
+    this.#team = team;
     this.#arrays = arrays;
     this.#options = options;
     this.#rows = couplingRows(arrays);
@@ -112,7 +128,7 @@ class Decomposition {
     this.#multipliers = new Float64Array(this.#rows.count);
   }
 
-  run(): DecompositionResult {
+  async run(): Promise<DecompositionResult> {
     const { start } = this.#options;
     const a = this.#arrays;
     this.#offer(
@@ -123,8 +139,8 @@ class Decomposition {
     );
     if (start) this.#offer(new PlanState(a, start));
 
-    let center = this.#startFromSamples();
-    const refined = a.heaterCount > MANY_HEATERS ? this.#refineMany(center) : null;
+    let center = await this.#startFromSamples();
+    const refined = a.heaterCount > MANY_HEATERS ? await this.#refineMany(center) : null;
     // Plans in whole heaters miss a tight cap by a little, so that they are aimed below it: further
     // while they miss it, and then half-way back as long as that finds cheaper ones.
     let missedAt = 0;
@@ -136,7 +152,7 @@ class Decomposition {
       this.#keptCap = false;
       if (refined) this.#planManyInSequence(refined, limit);
       else {
-        const bundle = this.#ascend(center, limit, attempt === 0 ? 250 : 80);
+        const bundle = await this.#ascend(center, limit, attempt === 0 ? 250 : 80);
         center = bundle.center;
         if (!this.#done()) this.#mixPlans(bundle);
       }
@@ -149,6 +165,7 @@ class Decomposition {
       } else if (this.#keptCap && this.#bestCost >= before * (1 - 1e-5)) break;
       else this.#aimedBelowCap = (missedAt + keptAt) / 2;
     }
+    this.#anneal();
     return {
       chosen: this.#best,
       objectiveCents: this.#bestCost,
@@ -158,6 +175,26 @@ class Decomposition {
       multipliers: this.#multipliers,
       rows: this.#rows,
     };
+  }
+
+  /** Few heaters leave rounding and exchanges far from the best plan: there the plan is annealed. */
+  #anneal(): void {
+    const a = this.#arrays;
+    if (a.heaterCount > MOST_ANNEALED || this.#done()) return;
+    const { aHeater, least, most } = ANNEALING_MOVES;
+    const start = this.#best ?? this.#closest;
+    if (start === null) return;
+    const last = anneal(a, start, {
+      rows: this.#rows,
+      multipliers: this.#multipliers,
+      oracle: this.#oracle,
+      random: this.#random,
+      moves: Math.min(most, Math.max(least, aHeater * a.heaterCount)),
+      stop: () => this.#done(),
+      onPlan: (state) => this.#offer(state),
+    });
+    if (!this.#done()) this.#finish(last.chosen());
+    if (this.#best !== null && !this.#done()) this.#finish(this.#best);
   }
 
   #aim(): Float64Array {
@@ -178,18 +215,19 @@ class Decomposition {
   }
 
   /** Multipliers from samples of the buildings, with the limits in proportion; zero for small problems. */
-  #startFromSamples(): Float64Array {
+  async #startFromSamples(): Promise<Float64Array> {
     const a = this.#arrays;
     let center = new Float64Array(this.#rows.count);
-    const position = new Int16Array(a.heaterCount);
-    const upgrade = new Int16Array(a.buildingCount);
+    if (a.heaterCount < 4 * SAMPLES[0].size) return center;
+    const position = this.#team.newInt16Array(a.heaterCount);
+    const upgrade = this.#team.newInt16Array(a.buildingCount);
     for (const { size, calls, firstStep } of SAMPLES) {
       if (a.heaterCount < 4 * size) break;
       const sample = this.#sample(size);
       const limit = this.#rows.limit.map((value) => value * sample.share);
       const groups = this.#groupsOf(sample.buildings);
       const bundle = this.#newBundle(center, firstStep, limit, groups.length);
-      this.#maximise(bundle, calls, (multipliers) =>
+      await this.#maximise(bundle, calls, (multipliers) =>
         this.#evaluate(multipliers, groups, position, upgrade, 0),
       );
       center = bundle.center.slice();
@@ -204,24 +242,15 @@ class Decomposition {
     position: Int16Array,
     upgrade: Int16Array,
     slot: number,
-  ): readonly OracleAnswer[] {
+  ): Promise<readonly OracleAnswer[]> {
     const a = this.#arrays;
-    const prices = pricesOf(a, this.#rows, multipliers);
-    return groups.map((buildings) => {
-      const answer: OracleAnswer = { ...newUse(a), bound: 0, value: 0 };
-      for (const b of buildings) {
-        this.#oracle.evaluate(
-          b,
-          b + 1,
-          prices,
-          answer,
-          position,
-          slot * a.heaterCount,
-          upgrade,
-          slot * a.buildingCount,
-        );
-      }
-      return answer;
+    return this.#team.evaluate({
+      prices: pricesOf(a, this.#rows, multipliers),
+      groups,
+      position,
+      positionOffset: slot * a.heaterCount,
+      upgrade,
+      upgradeOffset: slot * a.buildingCount,
     });
   }
 
@@ -253,7 +282,7 @@ class Decomposition {
   }
 
   /** Refines multipliers on all buildings with the response that a sample shows. */
-  #refineMany(start: Float64Array): Refined {
+  #refineMany(start: Float64Array): Promise<Refined> {
     const a = this.#arrays;
     const small = this.#sample(2 * SAMPLES[0].size);
     const response = new PriceResponse(
@@ -268,13 +297,13 @@ class Decomposition {
   }
 
   /** Newton steps; shorter where one fails. */
-  #refine(start: Float64Array, response: PriceResponse): Refined {
+  async #refine(start: Float64Array, response: PriceResponse): Promise<Refined> {
     const a = this.#arrays;
     const { limit, scale, count, ceiling } = this.#rows;
     const excess = new Float64Array(count);
     const newAnswer = () => ({
-      position: new Int16Array(a.heaterCount),
-      upgrade: new Int16Array(a.buildingCount),
+      position: this.#team.newInt16Array(a.heaterCount),
+      upgrade: this.#team.newInt16Array(a.buildingCount),
     });
     let best: (Refined & { readonly value: number }) | null = null;
     let spare: Pick<BaseAnswer, "position" | "upgrade"> = newAnswer();
@@ -282,7 +311,7 @@ class Decomposition {
     let point = start.slice();
     for (let call = 0; call < 10 && !(best && this.#done()); call++) {
       const { position, upgrade } = spare;
-      const answer = sumOf(a, this.#evaluateAll(point, position, upgrade, 0));
+      const answer = sumOf(a, await this.#evaluateAll(point, position, upgrade, 0));
       let value = answer.value;
       for (let r = 0; r < count; r++) value -= (point[r] * limit[r]) / scale[r];
       if (best === null || value > best.value) {
@@ -323,28 +352,32 @@ class Decomposition {
   }
 
   /** Improves the bound from a centre and keeps the answers of the buildings. */
-  #ascend(center: Float64Array, limit: Float64Array, mostCalls: number): ProximalBundle {
+  async #ascend(
+    center: Float64Array,
+    limit: Float64Array,
+    mostCalls: number,
+  ): Promise<ProximalBundle> {
     const a = this.#arrays;
     const warm = center.some((each) => each > 0);
     const bundle = this.#newBundle(center, warm ? 0.001 : 0.1, limit, this.#groups.length);
     if (this.#columnChoice.length === 0) {
-      this.#columnChoice = new Int16Array(bundle.capacity * a.heaterCount);
-      this.#columnUpgrade = new Int16Array(bundle.capacity * a.buildingCount);
+      this.#columnChoice = this.#team.newInt16Array(bundle.capacity * a.heaterCount);
+      this.#columnUpgrade = this.#team.newInt16Array(bundle.capacity * a.buildingCount);
     }
-    this.#maximise(bundle, mostCalls, (multipliers, slot) =>
+    await this.#maximise(bundle, mostCalls, (multipliers, slot) =>
       this.#evaluateAll(multipliers, this.#columnChoice, this.#columnUpgrade, slot),
     );
     return bundle;
   }
 
   /** All buildings at these multipliers; what it proves for the real limits is kept. */
-  #evaluateAll(
+  async #evaluateAll(
     multipliers: Float64Array,
     choice: Int16Array,
     upgrade: Int16Array,
     slot: number,
-  ): readonly OracleAnswer[] {
-    const answers = this.#evaluate(multipliers, this.#groups, choice, upgrade, slot);
+  ): Promise<readonly OracleAnswer[]> {
+    const answers = await this.#evaluate(multipliers, this.#groups, choice, upgrade, slot);
     let proven = 0;
     for (const { bound } of answers) proven += bound;
     for (let r = 0; r < this.#rows.count; r++) {
@@ -358,15 +391,15 @@ class Decomposition {
     return answers;
   }
 
-  #maximise(
+  async #maximise(
     bundle: ProximalBundle,
     mostCalls: number,
-    evaluate: (multipliers: Float64Array, slot: number) => readonly OracleAnswer[],
-  ): void {
+    evaluate: (multipliers: Float64Array, slot: number) => Promise<readonly OracleAnswer[]>,
+  ): Promise<void> {
     const { scale, count } = this.#rows;
     for (let call = 0; call < mostCalls; call++) {
       const slot = bundle.nextSlot();
-      const answers = evaluate(bundle.proposal, slot);
+      const answers = await evaluate(bundle.proposal, slot);
       const values = Float64Array.from(answers, ({ value }) => value);
       const uses = new Float64Array(answers.length * count);
       answers.forEach((answer, g) => {
@@ -413,15 +446,16 @@ class Decomposition {
     const state = new PlanState(a, chosen);
     const prices = pricesOf(a, this.#rows, this.#multipliers);
     if (!repairPlan(a, state, prices, shouldStop)) {
+      this.#closest = state.chosen();
       if (state.overCap() > 0) this.#missedCapBy = Math.min(this.#missedCapBy, state.overCap());
       return;
     }
-    improveSingly(a, state, this.#random, 6, shouldStop);
-    if (a.heaterCount <= MANY_HEATERS && !shouldStop()) {
-      improveByExchange(a, state, this.#random, 8, shouldStop);
-    }
     this.#keptCap = true;
-    this.#offer(new PlanState(a, state.chosen()));
+    improveSingly(a, state, this.#random, 6, shouldStop);
+    this.#offer(state);
+    if (a.heaterCount > MANY_HEATERS || this.#done()) return;
+    improveByExchange(a, state, this.#random, 8, shouldStop);
+    this.#offer(state);
   }
 
   /**
@@ -529,8 +563,10 @@ class Decomposition {
     return Int32Array.from(units);
   }
 
-  /** Takes a plan when it keeps every rule and is cheaper than the best. */
-  #offer(state: PlanState): void {
+  /** Takes a plan when it keeps every rule and is cheaper than the best, summed anew. */
+  #offer(changed: PlanState): void {
+    if (!(changed.totalCost() < this.#bestCost)) return;
+    const state = new PlanState(this.#arrays, changed.chosen());
     const cost = state.totalCost();
     if (!(cost < this.#bestCost) || !state.isFeasible()) return;
     this.#bestCost = cost;

@@ -11,6 +11,7 @@ import {
   type PlanPrices,
   type PlanProblem,
   type PlanSolution,
+  type PlanSolver,
   relativeGap,
   type SolveOptions,
 } from "@/lib/core/planning/problem";
@@ -27,6 +28,7 @@ import {
   pointFromChosen,
   type RowMeaning,
 } from "./exact-model";
+import { keepingStacks } from "./merge-stacks";
 import { completeStart, emptySolution, solutionOf, solutionWithoutPlan } from "./solution";
 
 /**
@@ -46,10 +48,9 @@ const ITERATIONS_BEFORE_SETTLING = 20_000;
  *
  * @throws {RangeError} for a problem that `findProblemFaults` finds fault with.
  */
-export async function solveExactly(
-  problem: PlanProblem,
-  options: SolveOptions,
-): Promise<PlanSolution> {
+export const solveExactly: PlanSolver = keepingStacks(solveUnstacked, "exact");
+
+async function solveUnstacked(problem: PlanProblem, options: SolveOptions): Promise<PlanSolution> {
   const stated = explainInfeasibility(problem);
   if (stated.length > 0) return solutionWithoutPlan("infeasible", "exact", stated);
 

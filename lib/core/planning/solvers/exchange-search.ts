@@ -10,6 +10,8 @@ const EXITS_TRIED = 40;
 /**
  * Exchanges: a heater takes a cheaper choice for which a row has no room, and another heater gives way
  * in that row for less than the first saves. Ends when a pass finds none.
+ *
+ * @param wishers heaters that may look for something cheaper; all when absent
  */
 export function improveByExchange(
   arrays: ProblemArrays,
@@ -17,9 +19,11 @@ export function improveByExchange(
   random: RandomSource,
   passes: number,
   stop: StopCheck,
+  wishers?: Int32Array,
 ): void {
   for (let pass = 0; pass < passes && !stop(); pass++) {
-    if (!exchangeOnce(arrays, state, random, stop)) return;
+    const order = wishers ?? shuffled(arrays.heaterCount, random);
+    if (!exchangeOnce(arrays, state, order, stop)) return;
   }
 }
 
@@ -28,14 +32,13 @@ type Exit = { readonly heater: number; readonly choice: number; readonly loss: n
 function exchangeOnce(
   arrays: ProblemArrays,
   state: PlanState,
-  random: RandomSource,
+  order: Int32Array,
   stop: StopCheck,
 ): boolean {
   const exits = exitsByPeriod(arrays, state);
   const budgetExits = exitsByYear(arrays, exits);
   const cleaner = cleanerMoves(arrays, state);
   let improved = false;
-  const order = shuffled(arrays.heaterCount, random);
   for (let n = 0; n < order.length; n++) {
     if ((n & 63) === 0 && stop()) return false;
     const i = order[n];

@@ -49,7 +49,7 @@ export async function searchNeighbourhoods(
       part.arrays,
       new Uint8Array(part.arrays.cost.length).fill(1),
       part.start,
-      { ...options, gap: 1e-5, seconds: until },
+      { ...options, gap: 1e-5, seconds: until, onProgress: undefined },
       NODES,
     );
     if (result.kind === "infeasible") continue;

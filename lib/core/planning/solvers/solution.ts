@@ -117,6 +117,31 @@ export function namedPrices(
   return { budget, crew, emission: rows.emissionRow >= 0 ? prices.kg : null };
 }
 
+/** The way back: scaled multipliers from prices in the names of the problem. Missing prices are none. */
+export function multipliersFromPrices(
+  problem: PlanProblem,
+  rows: CouplingRows,
+  prices: PlanPrices,
+): Float64Array {
+  const multipliers = new Float64Array(rows.count);
+  const set = (row: number, price: number) => {
+    if (row < 0) return;
+    multipliers[row] = Math.min(rows.ceiling[row], Math.max(0, price) * rows.scale[row]);
+  };
+  const years = budgetYearsOf(problem);
+  years.forEach((year, k) => {
+    // A cent of a year is also worth what its share that carries over is worth in the next.
+    const next = k + 1 < years.length ? (prices.budget[years[k + 1]] ?? 0) : 0;
+    const carried = (problem.budgets[year]?.carryOver ?? 0) * next;
+    set(rows.budgetRow[k], (prices.budget[year] ?? 0) - carried);
+  });
+  problem.periods.forEach(({ id }, t) => {
+    set(rows.crewRow[t], prices.crew[id] ?? 0);
+  });
+  set(rows.emissionRow, prices.emission ?? 0);
+  return multipliers;
+}
+
 /**
  * A plan to start from, made whole: lines that are not possible any more are left out where that is
  * allowed, and take the first choice otherwise; upgrades come when the loads first need them.
