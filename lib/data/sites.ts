@@ -1,4 +1,5 @@
 import type pg from "pg";
+import { type BuildingPlant, buildingPlantSchema } from "@/lib/core/heaters/building-plant";
 import type { BuildingElectrical } from "@/lib/core/heaters/electrical-building";
 
 /** A building with what is on record of its electrical service. */
@@ -18,13 +19,15 @@ export type SiteBuilding = {
   readonly upgradeAddsCircuits: number | null;
   /** How the headroom was worked out, as stored; null where it never was. */
   readonly electrical: unknown;
+  /** Its central plant, as stored; null where none was worked out. */
+  readonly plant: unknown;
   readonly homes: number;
   readonly heaters: number;
 };
 
 const BUILDINGS = `SELECT b.id, b.name, p.id AS "propertyId", p.name AS "propertyName", p.street, p.city,
     b.floors, b."serviceAmps", b."serviceVolts", b."measuredPeakKw", b."headroomCircuits",
-    b."upgradeCostCents", b."upgradeAddsCircuits", b.electrical,
+    b."upgradeCostCents", b."upgradeAddsCircuits", b.electrical, b.plant,
     (SELECT count(*) FROM "Unit" u WHERE u."buildingId" = b.id) AS homes,
     (SELECT count(*) FROM "Heater" h WHERE h."buildingId" = b.id AND h.status = 'in-service') AS heaters
   FROM "Building" b JOIN "Property" p ON p.id = b."propertyId"`;
@@ -99,6 +102,27 @@ export async function updateElectrics(
       JSON.stringify(electrics.electrical),
     ],
   );
+}
+
+export async function updatePlant(
+  client: pg.ClientBase,
+  buildingId: string,
+  plant: BuildingPlant,
+): Promise<void> {
+  await client.query(`UPDATE "Building" SET plant = $2 WHERE id = $1`, [
+    buildingId,
+    JSON.stringify(plant),
+  ]);
+}
+
+/** The central plants on record, by building. */
+export async function listPlants(
+  client: pg.ClientBase,
+): Promise<ReadonlyMap<string, BuildingPlant>> {
+  const { rows } = await client.query<{ id: string; plant: unknown }>(
+    `SELECT id, plant FROM "Building" WHERE plant IS NOT NULL ORDER BY id`,
+  );
+  return new Map(rows.map(({ id, plant }) => [id, buildingPlantSchema.parse(plant)]));
 }
 
 /**

@@ -72,7 +72,7 @@ export function readBuildingHeadroom(
   });
 }
 
-function headroomOf(building: SiteBuilding, burners: number): BuildingHeadroom {
+export function headroomOf(building: SiteBuilding, burners: number): BuildingHeadroom {
   const stored = buildingElectricalSchema.safeParse(building.electrical);
   const electrical = stored.success ? stored.data : null;
   return {

@@ -7,6 +7,7 @@ import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
 import { saveEmergencyTerms } from "@/lib/services/emergency-card";
 import { saveHeadroom } from "@/lib/services/headroom";
+import { savePlant } from "@/lib/services/sites-plant";
 import { saveSparesTerms } from "@/lib/services/spares";
 import { copySurvey, saveSurvey, takeBackCopy } from "@/lib/services/survey";
 import { removeSurveyPhoto } from "@/lib/services/survey-photos";
@@ -44,6 +45,13 @@ export async function dropPhoto(photoId: string): Promise<FormAnswer> {
 /** Keeps how a building's headroom was worked out. */
 export async function keepHeadroom(buildingId: string, input: unknown): Promise<FormAnswer> {
   const outcome = await saveHeadroom(await requireViewer(), buildingId, input);
+  revalidatePath("/sites", "layout");
+  return answerOf(outcome);
+}
+
+/** Keeps a building's central plant. */
+export async function keepPlant(buildingId: string, input: unknown): Promise<FormAnswer> {
+  const outcome = await savePlant(await requireViewer(), buildingId, input);
   revalidatePath("/sites", "layout");
   return answerOf(outcome);
 }

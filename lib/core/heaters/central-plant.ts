@@ -47,7 +47,10 @@ export function plantByPeople(people: number, level: DemandLevel): PlantSize {
 }
 
 /** Most that one person draws within a window of the table, gallons. */
-function mostWithin(level: DemandLevel, minutes: (typeof APARTMENT_WINDOWS)[number]): number {
+export function mostWithin(
+  level: DemandLevel,
+  minutes: (typeof APARTMENT_WINDOWS)[number],
+): number {
   return APARTMENT_DEMAND[level].mostWithinGal[APARTMENT_WINDOWS.indexOf(minutes)] as number;
 }
 
@@ -68,7 +71,7 @@ export type HeatPumpPlantTerms = {
 };
 
 /** Temperature at which the apartment table counts its gallons. */
-const TABLE_F = 120;
+export const TABLE_F = 120;
 
 export type HeatPumpPlant = PlantSize & {
   /** Greatest day, gallons at 120 °F. */

@@ -23,6 +23,7 @@ export const COST_PARTS = [
   "noiseWork",
   "refrigerantLines",
   "recirculation",
+  "plantRoom",
   "disposal",
 ] as const;
 export type CostPart = (typeof COST_PARTS)[number];
@@ -47,6 +48,7 @@ export const COST_PART_LABELS: Readonly<Record<CostPart, string>> = {
   noiseWork: "Sound insulation",
   refrigerantLines: "Refrigerant lines",
   recirculation: "Recirculation piping and controls",
+  plantRoom: "Work in the plant room",
   disposal: "Disposal",
 };
 

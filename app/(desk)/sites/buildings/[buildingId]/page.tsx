@@ -56,6 +56,7 @@ export default async function BuildingSurveyPage({
         question={`${seen} of ${lines.length} places seen; ${formatNumber(unknown)} answers not known, ${formatMoney(unseenCents)} expected behind them for ${option.name}.`}
       >
         <Link href={`/sites/buildings/${building.id}/headroom`}>Electrical headroom</Link>
+        <Link href={`/sites/buildings/${building.id}/plant`}>Central plant</Link>
         <Link href={`/sites/buildings/${building.id}/cards`}>Emergency cards</Link>
         <Link href={`/sites?property=${building.propertyId}`}>The property</Link>
       </PageHeading>

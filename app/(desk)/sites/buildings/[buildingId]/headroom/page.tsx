@@ -35,6 +35,7 @@ export default async function BuildingHeadroomPage({
         }${electrical === null ? ", as it was brought in or entered" : ""}.`}
       >
         <Link href={`/sites/headroom?property=${building.propertyId}`}>The property</Link>
+        <Link href={`/sites/buildings/${building.id}/plant`}>Central plant</Link>
         <Link href={`/sites/buildings/${building.id}`}>The survey</Link>
       </PageHeading>
       <Caution>{CAUTIONS.electrical}</Caution>
