@@ -20,6 +20,7 @@ import {
   readOptionForm,
   type SourcedText,
 } from "@/lib/services/option-form";
+import own from "./option-form.module.css";
 
 const EVIDENCE_OPTIONS = Object.entries(EVIDENCE_LABELS).map(([value, label]) => ({
   value,
@@ -60,7 +61,7 @@ export function OptionForm({
   return (
     <form className="section" noValidate onSubmit={send}>
       <ProblemList problems={problems} />
-      <div className="field-grid">
+      <div className={own.name}>
         <TextField
           name="name"
           label="Name"
@@ -69,6 +70,8 @@ export function OptionForm({
           value={values.name}
           onChange={(event) => set({ name: event.target.value })}
         />
+      </div>
+      <div className="field-grid">
         <TextField
           name="validFrom"
           label="Can be ordered from"
@@ -80,7 +83,7 @@ export function OptionForm({
         />
         <TextField
           name="validTo"
-          label="until"
+          label="Can be ordered until"
           type="date"
           hint="Empty when open"
           problems={problems}
@@ -162,7 +165,7 @@ function CostTable({
   return (
     <>
       <LedgerFrame label={label}>
-        <table className={`ledger ${styles.wide}`}>
+        <table className={`ledger ${styles.wide} ${own.costs}`}>
           <thead>
             <tr>
               <th scope="col">Part</th>

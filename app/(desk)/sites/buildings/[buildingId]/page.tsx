@@ -66,7 +66,7 @@ export default async function BuildingSurveyPage({
         </div>
       ) : (
         <>
-          <form className="filter" method="get" aria-label="Option">
+          <form className={`filter ${styles.screenOnly}`} method="get" aria-label="Option">
             <OptionChoice options={survey.options} optionCode={option.code} />
             <button className="button" type="submit">
               Show
@@ -99,7 +99,11 @@ function Matrix({ survey: { lines, mayEdit } }: { readonly survey: BuildingSurve
                 <span className={styles.turned}>{SURVEY_LABELS[item]}</span>
               </th>
             ))}
-            {mayEdit && <th scope="col">Do</th>}
+            {mayEdit && (
+              <th scope="col" className={styles.screenOnly}>
+                Do
+              </th>
+            )}
           </tr>
         </thead>
         <tbody>
@@ -129,7 +133,7 @@ function Matrix({ survey: { lines, mayEdit } }: { readonly survey: BuildingSurve
                   </td>
                 ))}
                 {mayEdit && (
-                  <td>
+                  <td className={styles.screenOnly}>
                     <Link href={`/sites/heaters/${heater.id}/survey`} aria-label={`Survey ${name}`}>
                       Survey
                     </Link>
@@ -150,7 +154,7 @@ function CopySection({ survey }: { readonly survey: BuildingSurvey }) {
   const unlike = copy?.others.filter(({ why }) => why.length > 0) ?? [];
   const canCarry = copy?.others.some(({ why, gains }) => why.length === 0 && gains > 0) ?? false;
   return (
-    <section className="section" aria-labelledby="carry">
+    <section className={`section ${styles.screenOnly}`} aria-labelledby="carry">
       <h2 id="carry">Carry answers to like homes</h2>
       <p>
         Homes of one plan are built alike. Answers that go with the plan can be carried from a place
