@@ -1,4 +1,6 @@
 import { z } from "zod";
+import { REFRIGERANTS } from "@/lib/core/emissions/factors";
+import { READINESS_ITEMS } from "@/lib/core/heaters/vocabulary";
 import { COST_PARTS, type OptionTerms, optionTermsSchema } from "@/lib/core/planning/options";
 import { failure, type Outcome, type Problem, success } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
@@ -44,6 +46,15 @@ export const optionFormSchema = z.object({
       maintenanceDollars: text,
     })
     .nullable(),
+  /** Rated storage; empty for an option without a tank. */
+  volumeGal: text,
+  /** New 240 V circuits that it takes of the building's headroom. */
+  circuitLoad: text,
+  /** Empty: it holds none. */
+  refrigerantType: z.union([z.literal(""), z.enum(REFRIGERANTS)], "Choose a refrigerant."),
+  refrigerantKg: sourced,
+  /** What its place must offer. */
+  requiredReadiness: z.array(z.enum(READINESS_ITEMS)),
   uniformEnergyFactor: sourced,
   /** Gallons; empty where only storage and input are known. */
   firstHourGal: sourced,
@@ -118,6 +129,11 @@ export function formOfOption(
           maintenanceDollars: dollars(perHome.maintenanceCentsPerYear),
         }
       : null,
+    volumeGal: terms.volumeGal === null ? "" : String(terms.volumeGal),
+    circuitLoad: String(terms.circuitLoad),
+    refrigerantType: REFRIGERANTS.find((type) => type === terms.refrigerant?.type) ?? "",
+    refrigerantKg: maybe(terms.refrigerant?.chargeKg),
+    requiredReadiness: terms.requiredReadiness,
     uniformEnergyFactor: words(terms.uniformEnergyFactor),
     firstHourGal: maybe(terms.firstHourGal),
     escalationPercent: maybe(terms.escalationPerYear, 100),
@@ -260,6 +276,16 @@ export function readOptionForm(
     const amount = number(`${path}.value`, given.value, what, { above }) * scale;
     return { value: amount, ...owned(amount !== was.value, given, was) };
   };
+  const refrigerantOf = (): OptionTerms["refrigerant"] => {
+    const { refrigerantType: type, refrigerantKg: given } = form;
+    if (type === "") return null;
+    const kilograms = number("refrigerantKg.value", given.value, "The charge");
+    const was = before.refrigerant?.chargeKg;
+    return {
+      type,
+      chargeKg: { value: kilograms, ...owned(kilograms !== was?.value, given, was) },
+    };
+  };
   const {
     perHome: _perHome,
     firstHourGal: _firstHour,
@@ -285,6 +311,21 @@ export function readOptionForm(
     ...(escalationPerYear && { escalationPerYear }),
     ...((policyDates.length > 0 || before.policyDates) && { policyDates }),
     costs,
+    volumeGal:
+      form.volumeGal.trim() === ""
+        ? null
+        : number("volumeGal", form.volumeGal, "The storage", { above: true }),
+    circuitLoad: number("circuitLoad", form.circuitLoad, "The new circuits"),
+    refrigerant: refrigerantOf(),
+    // What was required keeps its order, so that the same choice is the same record.
+    requiredReadiness: before.requiredReadiness
+      .filter((item) => form.requiredReadiness.includes(item))
+      .concat(
+        READINESS_ITEMS.filter(
+          (item) =>
+            form.requiredReadiness.includes(item) && !before.requiredReadiness.includes(item),
+        ),
+      ),
     uniformEnergyFactor: value(
       "uniformEnergyFactor",
       "The uniform energy factor",

@@ -76,6 +76,35 @@ describe("what an option of the catalogue may say", () => {
     expect((await theOption("hp240-50")).terms).toEqual(terms);
   });
 
+  test("includes its storage, circuits, refrigerant and what its place must offer", async () => {
+    const form = await theForm("hp240-65");
+    const saved = await saveOption(owner, "hp240-65", {
+      ...form,
+      volumeGal: "66",
+      circuitLoad: "0.5",
+      refrigerantType: "R-290",
+      refrigerantKg: { ...form.refrigerantKg, value: "0.15" },
+      requiredReadiness: ["noise", "condensate-route"],
+    });
+    expect(saved).toEqual({ ok: true, value: null });
+    const { terms } = await theOption("hp240-65");
+    expect(terms).toMatchObject({
+      volumeGal: 66,
+      circuitLoad: 0.5,
+      refrigerant: { type: "R-290", chargeKg: { value: 0.15, evidence: "entered" } },
+    });
+    expect([...terms.requiredReadiness].sort()).toEqual(["condensate-route", "noise"]);
+    const refused = await saveOption(owner, "hp240-65", {
+      ...form,
+      circuitLoad: "",
+      refrigerantKg: { ...form.refrigerantKg, value: "" },
+    });
+    expect(refused.ok ? [] : refused.problems.map(({ path }) => path).sort()).toEqual([
+      "circuitLoad",
+      "refrigerantKg.value",
+    ]);
+  });
+
   test("may gain a cost part and lose one, at the plant and a home", async () => {
     const form = await theForm("hp-central");
     if (!form.perHome) throw new Error("no plant");

@@ -7,6 +7,8 @@ import { LedgerFrame } from "@/app/_components/ledger-frame";
 import styles from "@/app/(desk)/plans/_components/plans.module.css";
 import { ProblemList } from "@/app/(desk)/plans/_components/problem-list";
 import { submitOption } from "@/app/(desk)/plans/actions";
+import { REFRIGERANTS } from "@/lib/core/emissions/factors";
+import { READINESS_ITEMS, READINESS_LABELS } from "@/lib/core/heaters/vocabulary";
 import {
   COST_PART_LABELS,
   COST_PARTS,
@@ -121,6 +123,9 @@ export function OptionForm({
           onChange={(perHome) => set({ perHome })}
         />
       )}
+
+      <h2>What it is and needs</h2>
+      <PlaceFields values={values} problems={problems} onChange={set} />
 
       <h2>Data</h2>
       <DataFields values={values} problems={problems} onChange={set} />
@@ -241,7 +246,8 @@ function PerHome({
     <>
       <h2>More for every home behind it, $</h2>
       <p className="soft small">
-        Above is the plant itself; these parts are added for each home that it serves.
+        Above is the plant itself; these parts are added for each home that it serves. Storage,
+        hours, circuits and upkeep a home are assumed, edit me.
       </p>
       <CostTable
         at="perHome.costs"
@@ -347,6 +353,7 @@ const DATA = [
   { key: "crewHours", label: "Crew hours for one swap" },
   { key: "expectedLifeYears", label: "Expected life, years" },
   { key: "maintenanceDollars", label: "Upkeep a year, $" },
+  { key: "refrigerantKg", label: "Refrigerant charge, kg; empty: none" },
   { key: "firstHourGal", label: "First-hour rating, gal; empty: estimated" },
   { key: "escalationPercent", label: "Own cost change a year, %; empty: the scenario’s" },
 ] as const;
@@ -356,6 +363,73 @@ type PartProps = {
   readonly problems: readonly Problem[];
   readonly onChange: (changes: Partial<OptionFormValues>) => void;
 };
+
+function PlaceFields({ values, problems, onChange }: PartProps) {
+  const { requiredReadiness } = values;
+  return (
+    <>
+      <div className="field-grid">
+        <TextField
+          name="volumeGal"
+          label="Storage, gal"
+          inputMode="decimal"
+          hint="Empty: no tank"
+          problems={problems}
+          value={values.volumeGal}
+          onChange={(event) => onChange({ volumeGal: event.target.value })}
+        />
+        <TextField
+          name="circuitLoad"
+          label="New 240 V circuits it takes"
+          inputMode="decimal"
+          hint="1 with elements, less where it draws less; assumed where you have not entered it"
+          problems={problems}
+          value={values.circuitLoad}
+          onChange={(event) => onChange({ circuitLoad: event.target.value })}
+        />
+        <SelectField
+          name="refrigerantType"
+          label="Refrigerant"
+          options={[
+            { value: "", label: "None" },
+            ...REFRIGERANTS.map((type) => ({ value: type, label: type })),
+          ]}
+          problems={problems}
+          value={values.refrigerantType}
+          onChange={(event) =>
+            onChange({
+              refrigerantType: REFRIGERANTS.find((type) => type === event.target.value) ?? "",
+            })
+          }
+        />
+      </div>
+      <fieldset className={styles.bare}>
+        <legend>
+          Its place must offer (assumed, edit me). What is missing costs its part above, or rules
+          the option out where there is none.
+        </legend>
+        <div className={own.items}>
+          {READINESS_ITEMS.map((item) => (
+            <label key={item} className={styles.check}>
+              <input
+                type="checkbox"
+                checked={requiredReadiness.includes(item)}
+                onChange={(event) =>
+                  onChange({
+                    requiredReadiness: event.target.checked
+                      ? [...requiredReadiness, item]
+                      : requiredReadiness.filter((each) => each !== item),
+                  })
+                }
+              />
+              {READINESS_LABELS[item]}
+            </label>
+          ))}
+        </div>
+      </fieldset>
+    </>
+  );
+}
 
 function DataFields({ values, problems, onChange }: PartProps) {
   return (
