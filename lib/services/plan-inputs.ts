@@ -14,6 +14,7 @@ import {
   energyInputOf,
   energyInputOfOption,
 } from "@/lib/core/energy/annual-energy";
+import type { BuildingPlant } from "@/lib/core/heaters/building-plant";
 import type { Heater, Site } from "@/lib/core/heaters/heater";
 import { effectiveAnswers, readinessOf, type SurveyItem } from "@/lib/core/heaters/readiness";
 import {
@@ -25,11 +26,12 @@ import {
   type Technology,
 } from "@/lib/core/heaters/vocabulary";
 import type { CostingContext, CostingInput, DeviceUse } from "@/lib/core/planning/costing";
+import type { OptionTerms, ReplacementOption } from "@/lib/core/planning/options";
 import {
-  type OptionTerms,
-  type ReplacementOption,
-  termsForHomes,
-} from "@/lib/core/planning/options";
+  type ConversionGroup,
+  conversionGroups,
+  termsAt,
+} from "@/lib/core/planning/plant-conversion";
 import type { PlanBuilding } from "@/lib/core/planning/problem";
 import { shareOutProgrammes } from "@/lib/core/planning/programme-caps";
 import { type CalendarDay, yearOf, yearsBetween } from "@/lib/core/shared/calendar-day";
@@ -62,6 +64,8 @@ export type PlanRecord = {
   /** Of them, those that were carried over from a like home and seen by nobody; absent for none. */
   readonly inferred?: ReadonlyMap<string, readonly ReadinessItem[]>;
   readonly buildings: readonly BuildingRecord[];
+  /** Central plants by building; absent for none. */
+  readonly plants?: ReadonlyMap<string, Pick<BuildingPlant, "scope">>;
 };
 
 export type PlanModels = {
@@ -75,6 +79,8 @@ export type PlanInputs = {
   /** By heater: codes of the options that are too small for its home. */
   readonly tooSmall: ReadonlyMap<string, ReadonlySet<string>>;
   readonly buildings: readonly PlanBuilding[];
+  /** Heaters that convert to a central plant together, where the scenario has an option for one. */
+  readonly conversions: readonly ConversionGroup[];
   readonly assumptions: readonly AssumptionNote[];
 };
 
@@ -100,6 +106,12 @@ export function preparePlanInputs(
   const emissions = new EmissionRates(models.factors, yearOf(today), tally);
 
   const planned = options.filter(({ code }) => context.terms.options.includes(code));
+  const conversions = planned.some(({ terms }) => terms.perHome !== undefined)
+    ? conversionGroups(record.heaters, record.plants ?? new Map())
+    : [];
+  const plantHomesOf = new Map(
+    conversions.flatMap(({ heaters: members, homes }) => members.map((id) => [id, homes] as const)),
+  );
   const tooSmall = new Map<string, ReadonlySet<string>>();
   const priced = record.heaters.map((heater): CostingInput => {
     const site = record.sites.get(heater.propertyId);
@@ -134,6 +146,10 @@ export function preparePlanInputs(
       tally.add("plan", "The residents pay for the energy of their home’s heater");
     const energyContext = { today };
     const { homesServed } = heater.home;
+    const plantHomes = plantHomesOf.get(heater.id);
+    if (plantHomes !== undefined) {
+      tally.add("plan", "Heaters that are only planned to give way to a central plant together");
+    }
     const deviceUse = (
       input: EnergyInput,
       device: Pick<DeviceUse, "refrigerantKgPerYear" | "maintenanceCentsPerYear">,
@@ -154,7 +170,7 @@ export function preparePlanInputs(
       }),
       after: Object.fromEntries(
         options
-          .map(({ code, terms }) => ({ code, terms: termsForHomes(terms, homesServed) }))
+          .map(({ code, terms }) => ({ code, terms: termsAt(terms, { homesServed, plantHomes }) }))
           .map(({ code, terms }) => [
             code,
             deviceUse(
@@ -179,6 +195,7 @@ export function preparePlanInputs(
       readiness: readinessOf(answers),
       inferred,
       homesServed,
+      ...(plantHomes !== undefined && { plantHomes }),
       commonVent: answers["common-vent"].answer,
       expansionControlled: heater.closedSystem === "no" ? "yes" : heater.expansionControl,
       mixingValve: heater.mixingValve,
@@ -188,14 +205,16 @@ export function preparePlanInputs(
 
   const { closed, shares } = shareOutProgrammes(
     planned,
-    priced.map(({ id, technology, homesServed = 1, conditionalFailure }) => ({
+    priced.map(({ id, technology, homesServed = 1, plantHomes, conditionalFailure }) => ({
       id,
       urgency: conditionalFailure[0] ?? 0,
       options: planned
         .filter(
           ({ code, terms }) =>
             !tooSmall.get(id)?.has(code) &&
-            (terms.perHome === undefined || homesServed > 1) &&
+            (plantHomes === undefined
+              ? terms.perHome === undefined || homesServed > 1
+              : terms.perHome !== undefined) &&
             (isCombustion(technology) || !isCombustion(terms.technology)),
         )
         .map(({ code }) => code),
@@ -235,6 +254,7 @@ export function preparePlanInputs(
           : { cents: building.upgradeCostCents, adds: building.upgradeAddsCircuits },
       mobilisationCents: PLAN_ASSUMPTIONS.mobilisationCents.value,
     })),
+    conversions,
     assumptions: tally.notes({ heaters: heaters.length, buildings: buildings.length }),
   };
 }

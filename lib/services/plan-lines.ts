@@ -8,12 +8,8 @@ import {
   readinessWork,
   survivalOf,
 } from "@/lib/core/planning/costing";
-import {
-  COST_PARTS,
-  type CostPart,
-  READINESS_PARTS,
-  termsForHomes,
-} from "@/lib/core/planning/options";
+import { COST_PARTS, type CostPart, READINESS_PARTS } from "@/lib/core/planning/options";
+import { termsAt } from "@/lib/core/planning/plant-conversion";
 import type { PlanAssignment } from "@/lib/core/planning/problem";
 import { roundToCents } from "@/lib/core/shared/money";
 import type { PlanLine } from "@/lib/data/plans";
@@ -104,7 +100,7 @@ function swapParts(
 ): { readonly swap: Partial<Record<CostPart, number>>; readonly incentiveCents: number } {
   const option = context.options.get(choice.option);
   if (!option) throw new RangeError(`no option "${choice.option}"`);
-  const terms = termsForHomes(option.terms, input.homesServed ?? 1);
+  const terms = termsAt(option.terms, input);
   const t = context.periods.findIndex(({ id }) => id === choice.period);
   const index = installIndexOf(context, terms)[t];
   if (index === undefined) throw new RangeError(`no period "${choice.period}"`);

@@ -30,6 +30,7 @@ import {
   writeProgress,
 } from "@/lib/data/plans";
 import { readOrganization } from "@/lib/data/settings";
+import { listPlants } from "@/lib/data/sites";
 import { listInferredItems } from "@/lib/data/survey";
 import { type Tenant, withSql } from "@/lib/data/tenant";
 import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
@@ -129,6 +130,7 @@ async function computePlanRun(
     readiness: await listReadiness(client),
     inferred: await listInferredItems(client),
     buildings: await listBuildings(client),
+    plants: await listPlants(client),
     options: await listOptions(client),
     settings: (await readOrganization(client)).settings,
     survival: await loadCurrentModel(client),
@@ -153,7 +155,12 @@ async function computePlanRun(
   );
   const stuck = explainStuckHeaters(priced, record);
   if (stuck !== null) throw new RunEnd("infeasible", stuck);
-  const problem = buildPlanProblem(context, priced, inputs.buildings);
+  const problem = buildPlanProblem(
+    context,
+    priced,
+    inputs.buildings,
+    inputs.conversions.map(({ id, heaters }) => ({ id, heaters })),
+  );
   const fingerprint = fingerprintOf({ terms, seed, problem, inputs, models, context });
 
   const began = performance.now();
@@ -341,6 +348,7 @@ function fingerprintOf({
   add({ survival: models.survival, consequences: models.consequences });
   for (const option of byKey([...context.options.values()], ({ code }) => code)) add(option);
   for (const building of byKey(problem.buildings, ({ id }) => id)) add(building);
+  for (const group of inputs.conversions) add(group);
   for (const input of byKey(inputs.heaters, ({ id }) => id)) {
     add({ ...input, tooSmall: [...(inputs.tooSmall.get(input.id) ?? [])].sort() });
   }

@@ -13,6 +13,8 @@ import { executePlanRun, type SolveAside } from "@/lib/services/plan-run";
 import type { PlanSummary } from "@/lib/services/plan-summary";
 import type { ScenarioFormValues } from "@/lib/services/scenario-form";
 import { openScenarioForm, readScenarioBoard, saveScenario } from "@/lib/services/scenarios";
+import { readPlant, savePlant } from "@/lib/services/sites-plant";
+import { formOfPlant } from "@/lib/services/sites-plant-form";
 import type { Viewer } from "@/lib/services/viewer";
 import { anOrganization, openTestDatabase, type TestDatabase } from "@/test/support/database";
 
@@ -219,6 +221,40 @@ describe("a job that is tried again", () => {
 
     expect(await progressOf(runId)).toMatchObject({ status: "queued" });
     expect((await stored(runId)).lines).toEqual([]);
+  });
+});
+
+describe("a building that converts its single heaters to a central plant", () => {
+  test("gets the plant for all of them in one period, each bearing its share", async () => {
+    const { rows } = await database.owner.query<{ id: string; heaters: number }>(
+      `SELECT b.id, count(*)::int AS heaters FROM "Building" b JOIN "Heater" h ON h."buildingId" = b.id
+       WHERE b."organizationId" = $1 AND h.status = 'in-service' AND h."unitId" IS NOT NULL
+       GROUP BY b.id HAVING count(*) BETWEEN 2 AND 12 AND bool_and(h.fuel = 'natural-gas')
+       ORDER BY count(*) DESC, b.id LIMIT 1`,
+      [manager.organizationId],
+    );
+    const [building] = rows;
+    if (!building) throw new Error("no building of a few single heaters");
+    const form = formOfPlant((await readPlant(manager, building.id)).plant);
+    await savePlant(manager, building.id, { ...form, scope: "building" });
+    // A price of carbon at which nothing that burns is left, and the means for all of it.
+    const run = await aRun({
+      carbonDollarsPerTonne: "9000",
+      budget: "2000000",
+      crewHoursPerMonth: "1000",
+    });
+    await runPlanJob(jobOf(run), NEVER_STOPPED);
+    await savePlant(manager, building.id, { ...form, scope: "none" });
+
+    const { run: done } = await stored(run);
+    expect(done).toMatchObject({ status: "done", message: null });
+    const lines = await withSql(manager, (client) =>
+      listLines(client, run, { buildingId: building.id }),
+    );
+    expect(lines).toHaveLength(building.heaters);
+    expect(new Set(lines.map(({ period }) => period)).size).toBe(1);
+    expect(new Set(lines.map(({ optionCode }) => optionCode))).toEqual(new Set(["hp-central"]));
+    for (const { parts } of lines) expect(JSON.stringify(parts)).toContain("plantRoom");
   });
 });
 

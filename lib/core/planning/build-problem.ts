@@ -1,6 +1,6 @@
 import { type Cents, roundToCents } from "@/lib/core/shared/money";
 import type { CostingContext, PricedHeater } from "./costing";
-import type { PlanBuilding, PlanProblem } from "./problem";
+import type { PlanBuilding, PlanProblem, PlanStack } from "./problem";
 
 /**
  * The problem that a scenario states for priced heaters: budgets less the contingency, crews, the
@@ -10,6 +10,7 @@ export function buildPlanProblem(
   context: CostingContext,
   heaters: readonly PricedHeater[],
   buildings: readonly PlanBuilding[],
+  stacks: readonly PlanStack[] = [],
 ): PlanProblem {
   const { terms } = context;
   return {
@@ -23,6 +24,7 @@ export function buildPlanProblem(
     crewHours: terms.crewHours,
     buildings,
     heaters,
+    ...(stacks.length > 0 && { stacks }),
     emissionCap:
       terms.emissionCap === null
         ? null

@@ -10,8 +10,8 @@ import {
   PART_OF_READINESS,
   READINESS_PARTS,
   type ReplacementOption,
-  termsForHomes,
 } from "./options";
+import { termsAt } from "./plant-conversion";
 import type { PlanChoice, PlanHeater, PlanLock } from "./problem";
 import { indexAt, type PricedPeriod, pricedPeriods, type ScenarioTerms } from "./scenario";
 
@@ -55,6 +55,11 @@ export type CostingInput = {
   readonly mixingValve: Answer;
   /** Homes behind the heater; absent for one. A shared plant is priced for them all. */
   readonly homesServed?: number;
+  /**
+   * Homes of the central plant that its group converts to, all together or none; absent where it converts
+   * to none. Then nothing but that plant is planned for it.
+   */
+  readonly plantHomes?: number;
   /** Programmes whose money is spoken for by other heaters; absent for none. */
   readonly closedProgrammes?: readonly string[];
   /** Other gas appliances share its vent and stay there; absent where there is none. */
@@ -228,7 +233,11 @@ export function priceHeater(context: CostingContext, input: CostingInput): Price
   for (const code of terms.options) {
     const option = optionFor(context, input, code);
     if (!option) continue;
-    const reason = refusal(input, option.terms, code);
+    const isPlant = context.options.get(code)?.terms.perHome !== undefined;
+    const reason =
+      input.plantHomes !== undefined && !isPlant
+        ? "its building converts single heaters to a central plant together"
+        : refusal(input, option.terms, code);
     if (reason !== null) {
       refused.push({ option: code, reason });
       continue;
@@ -388,11 +397,11 @@ function fitsHomes({ homesServed = 1 }: Pick<CostingInput, "homesServed">, terms
 /** An option as it would be at one heater, grown to the homes behind it. */
 function optionFor(
   context: CostingContext,
-  { homesServed = 1 }: Pick<CostingInput, "homesServed">,
+  input: Pick<CostingInput, "homesServed" | "plantHomes">,
   code: string,
 ): ReplacementOption | undefined {
   const option = context.options.get(code);
-  return option && { ...option, terms: termsForHomes(option.terms, homesServed) };
+  return option && { ...option, terms: termsAt(option.terms, input) };
 }
 
 /** Installed cost of an option relative to today's, by period: its own change a year, or the scenario's. */

@@ -22,8 +22,8 @@ export type ConversionGroup = {
  * record stands in no group of risers, and a group of one heater is none: there is nothing to bring
  * together. A central heat pump that is there already stays what it is.
  *
- * A stack of the planner binds all that its heaters are given: who passes these groups on offers their
- * heaters the central option, and no swap of its own in another period.
+ * A stack of the planner binds all that its heaters are given: a heater of a group is offered the central
+ * option and no swap of its own.
  *
  * @param plants by building, as the plant screen keeps them; buildings without one offer no group
  */
@@ -96,6 +96,20 @@ export function termsInPlant(
       value: grown.maintenanceCentsPerYear.value * share,
     },
   };
+}
+
+/**
+ * An option's terms at one heater: grown to the homes behind it, or as its share of the central plant that
+ * its group converts to.
+ * @param at `plantHomes` are the homes of that plant; absent where the heater converts to none
+ */
+export function termsAt(
+  terms: OptionTerms,
+  { homesServed = 1, plantHomes }: { readonly homesServed?: number; readonly plantHomes?: number },
+): OptionTerms {
+  return plantHomes !== undefined && terms.perHome !== undefined
+    ? termsInPlant(terms, homesServed, plantHomes)
+    : termsForHomes(terms, homesServed);
 }
 
 function added(sum: MoneyRange | undefined, range: MoneyRange): MoneyRange {

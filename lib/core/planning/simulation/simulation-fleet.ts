@@ -7,7 +7,7 @@ import {
   installIndexOf,
   swapCentsOf,
 } from "@/lib/core/planning/costing";
-import { termsForHomes } from "@/lib/core/planning/options";
+import { termsAt } from "@/lib/core/planning/plant-conversion";
 import { budgetYearsOf, type PlanProblem } from "@/lib/core/planning/problem";
 
 /**
@@ -112,7 +112,7 @@ export function prepareSimulation(
     enter(O, input.now);
     options.forEach((option, o) => {
       enter(o, input.after[option.code]);
-      const grown = termsForHomes(option.terms, homes);
+      const grown = termsAt(option.terms, input);
       fleet.firstSwapCents[i * O + o] = swapCentsOf(grown, input.technology);
       fleet.likeSwapCents[i * O + o] = swapCentsOf(grown, grown.technology);
       fleet.swapHours[i * O + o] = grown.crewHours.value;

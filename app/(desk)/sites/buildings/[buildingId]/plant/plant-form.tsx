@@ -129,7 +129,7 @@ export function PlantForm({
               {...set("scope")}
               label="Single heaters give way together"
               options={PLANT_SCOPES.map((value) => ({ value, label: PLANT_SCOPE_LABELS[value] }))}
-              hint="All of a group in one period, or none."
+              hint="In scenarios that offer a central plant: all of a group in one period, or none. Nothing else is then planned for them."
             />
           </div>
         </div>
