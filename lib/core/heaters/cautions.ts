@@ -6,6 +6,7 @@ export const HAZARDOUS_ACTS = [
   "combustion-air",
   "electrical",
   "relief-valve",
+  "pressure",
   "lifting",
   "refrigerant",
 ] as const;
@@ -23,6 +24,7 @@ export const CAUTIONS: Readonly<Record<HazardousAct, string>> = {
   "combustion-air": `A burner without enough air, or a vent that spills, makes carbon monoxide. Closing louvres, tightening a closet or removing one of several appliances on a common vent calls for a combustion-safety test and a working alarm. ${DEFER}`,
   electrical: `Line voltage kills. Circuits, disconnects and panel work are for a licensed electrician with a permit; what is counted here is for planning only. ${DEFER}`,
   "relief-valve": `A blocked or missing relief valve can turn a tank into a bomb, and its discharge scalds. Never plug, cap or reduce it; its pipe ends where it can be seen and hurts nobody. ${DEFER}`,
+  pressure: `Heated water expands. Where a check valve, pressure regulator or backflow preventer closes the cold feed, the pressure rises at every heating until something gives: expansion control, charged to the house pressure, goes in with the heater. ${DEFER}`,
   lifting: `A tank weighs 100 to 250 lb empty and about 8.3 lb more for every gallon left in it. Drain it, use a stair cart or two people, and look to the floor and the way out. ${DEFER}`,
   refrigerant: `Refrigerant may not be vented, can be flammable or under high pressure, and displaces air. Opening a circuit and recovering its charge is for a certified technician. ${DEFER}`,
 };

@@ -323,8 +323,10 @@ function cautionsOf(
     const { caution } = SURVEY_QUESTIONS[item];
     if (caution === "relief-valve") acts.add(caution);
   }
+  if (heater.closedSystem !== "no" && heater.expansionControl !== "yes") acts.add("pressure");
   acts.add("setpoint");
-  if (terms.perHome !== undefined || heater.home.homesServed > 1) acts.add("legionella");
+  // The way out of a scalding setpoint, a lower one, is the way into the other hazard.
+  acts.add("legionella");
   if (terms.refrigerant !== null) acts.add("refrigerant");
   return [...acts];
 }

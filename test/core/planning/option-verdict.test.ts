@@ -187,6 +187,16 @@ describe("size and cautions", () => {
     });
   });
 
+  test("warns of pressure where the cold feed may be closed and nothing controls the expansion", () => {
+    const cautionsOf = (closedSystem: "yes" | "no" | "unknown", expansionControl: "yes" | "no") =>
+      verdict({ ...closet(), closedSystem, expansionControl }, "hp240-50", said(ALL_THERE))
+        .cautions;
+    expect(cautionsOf("yes", "no")).toContain("pressure");
+    expect(cautionsOf("unknown", "no")).toContain("pressure");
+    expect(cautionsOf("yes", "yes")).not.toContain("pressure");
+    expect(cautionsOf("no", "no")).not.toContain("pressure");
+  });
+
   test("names each hazard of the work once", () => {
     const { cautions } = verdict(closet(), "hp240-50", said(ALL_THERE));
     expect(cautions).toEqual([
@@ -195,6 +205,7 @@ describe("size and cautions", () => {
       "lifting",
       "relief-valve",
       "setpoint",
+      "legionella",
       "refrigerant",
     ]);
   });
