@@ -10,7 +10,6 @@ import {
   MOST_PHOTOS,
   type RoundEntry,
   roundEntrySchema,
-  sniffPhoto,
   takeBackSchema,
 } from "@/lib/core/upkeep/round-entry";
 import { writeAudit } from "@/lib/data/audit";
@@ -33,6 +32,7 @@ import {
 import { type TenantClient, withSql } from "@/lib/data/tenant";
 import { takeBackUrgentMatters } from "@/lib/data/upkeep-urgent";
 import { deleteVisitsOfEntry } from "@/lib/data/upkeep-visits";
+import { redrawPhoto } from "./photo";
 import { refreshHeaterRisk } from "./risk-scoring";
 import { ServiceError } from "./service-error";
 import { keepVisit, whyNotOnDay } from "./upkeep-visits";
@@ -257,8 +257,8 @@ export type PhotoAnswer =
 const photoTarget = z.object({ photoId: z.uuid(), entryKey: z.uuid(), heaterId: z.uuid() });
 
 /**
- * Takes a photo of a visit, once. Its kind is told by its content, never by what it is called; the size
- * and the number for one visit are limited.
+ * Takes a photo of a visit, once. It is a JPEG by its content, never by what it is called, and is drawn
+ * anew before it is kept; the size and the number for one visit are limited.
  */
 export function receivePhoto(
   viewer: Viewer,
@@ -270,8 +270,6 @@ export function receivePhoto(
   const parsed = parseWith(photoTarget, target);
   if (!parsed.ok) return refuse("The photo does not say what it belongs to.");
   if (bytes.byteLength > MOST_PHOTO_BYTES) return refuse("The photo is larger than 4 MB.");
-  const contentType = sniffPhoto(bytes);
-  if (contentType === null) return refuse("This is not a JPEG, PNG or WebP picture.");
   const { photoId, entryKey, heaterId } = parsed.value;
   return withSql(viewer, async (client): Promise<PhotoAnswer> => {
     const visit = await findVisitOfEntry(client, entryKey, heaterId);
@@ -283,11 +281,13 @@ export function receivePhoto(
     if (visit.photos >= MOST_PHOTOS) {
       return { status: "refused", message: `A visit holds ${MOST_PHOTOS} photos at the most.` };
     }
+    const picture = redrawPhoto(bytes);
+    if (!picture) return { status: "refused", message: "This is not a JPEG picture." };
     await insertPhoto(client, viewer.organizationId, {
       id: photoId,
       visitId: visit.visitId,
-      contentType,
-      bytes,
+      contentType: "image/jpeg",
+      bytes: picture,
     });
     return { status: "kept" };
   });

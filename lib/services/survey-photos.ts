@@ -2,13 +2,13 @@ import "server-only";
 import { z } from "zod";
 import { SURVEY_ITEMS } from "@/lib/core/heaters/readiness";
 import { type CalendarDay, isCalendarDay } from "@/lib/core/shared/calendar-day";
-import { stripJpeg } from "@/lib/core/shared/jpeg";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
 import { parseWith } from "@/lib/core/shared/validation";
 import { writeAudit } from "@/lib/data/audit";
 import { loadFleet } from "@/lib/data/fleet";
 import { countPhotos, deletePhoto, findPhotoBytes, insertPhoto } from "@/lib/data/photos";
 import { withSql } from "@/lib/data/tenant";
+import { redrawPhoto } from "./photo";
 import { MOST_SURVEY_PHOTO_BYTES, MOST_SURVEY_PHOTOS } from "./survey-form";
 import { requireAction, type Viewer } from "./viewer";
 
@@ -20,13 +20,9 @@ const photoSchema = z.strictObject({
   takenOn: z.string().refine(isCalendarDay, "not a day"),
 });
 
-/** More than the survey's own pictures have; a small file may claim to be a picture of any size. */
-const MOST_SIDE_PIXELS = 4_096;
-
 /**
- * Keeps a picture of a heater's place. The browser has drawn it anew as JPEG; whatever it is that was
- * sent, only the picture itself is kept, without what a camera writes beside it. Anything that is no
- * whole JPEG by its content is refused.
+ * Keeps a picture of a heater's place. The browser has drawn it anew as JPEG, and it is drawn anew once
+ * more here; anything that is no whole JPEG by its content is refused.
  */
 export async function addSurveyPhoto(
   viewer: Viewer,
@@ -39,11 +35,10 @@ export async function addSurveyPhoto(
   if (sent.byteLength > MOST_SURVEY_PHOTO_BYTES) {
     return failure({ path: "photo", message: "The picture is larger than 2 MB." });
   }
-  const picture = stripJpeg(sent);
-  if (!picture || Math.max(picture.widthPixels, picture.heightPixels) > MOST_SIDE_PIXELS) {
+  const bytes = redrawPhoto(sent);
+  if (!bytes) {
     return failure({ path: "photo", message: "This is not a picture as the survey takes it." });
   }
-  const { bytes } = picture;
   const photo = parsed.value;
   return withSql(viewer, async (client) => {
     const { heaters } = await loadFleet(client, { heaterIds: [photo.heaterId] });

@@ -4,9 +4,7 @@ import { type CalendarDay, isCalendarDay } from "@/lib/core/shared/calendar-day"
 import { isFindingOf } from "./findings";
 import { URGENT_KINDS } from "./urgent-matters";
 
-/** Photos of a visit: kinds by content, size of one, number for one heater and entry. */
-export const PHOTO_TYPES = ["image/jpeg", "image/png", "image/webp"] as const;
-export type PhotoType = (typeof PHOTO_TYPES)[number];
+/** Photos of a visit: size of one, number for one heater and entry. */
 export const MOST_PHOTO_BYTES = 4 * 1024 * 1024;
 export const MOST_PHOTOS = 6;
 
@@ -95,19 +93,3 @@ export const takeBackSchema = z.strictObject({
   stopId: z.uuid(),
 });
 export type TakeBack = z.output<typeof takeBackSchema>;
-
-/**
- * The kind of a picture by its first bytes, whatever it is called: JPEG (FF D8 FF), PNG (89 50 4E 47 0D
- * 0A 1A 0A), WebP (RIFF … WEBP). null for anything else.
- */
-export function sniffPhoto(bytes: Uint8Array): PhotoType | null {
-  const startsWith = (signature: readonly number[], at = 0) =>
-    bytes.length >= at + signature.length &&
-    signature.every((byte, index) => bytes[at + index] === byte);
-  if (startsWith([0xff, 0xd8, 0xff])) return "image/jpeg";
-  if (startsWith([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a])) return "image/png";
-  if (startsWith([0x52, 0x49, 0x46, 0x46]) && startsWith([0x57, 0x45, 0x42, 0x50], 8)) {
-    return "image/webp";
-  }
-  return null;
-}

@@ -8,7 +8,7 @@ import {
   noticeSpan,
   noticeWordingSchema,
 } from "@/lib/core/upkeep/entry-notice";
-import { roundEntrySchema, sniffPhoto } from "@/lib/core/upkeep/round-entry";
+import { roundEntrySchema } from "@/lib/core/upkeep/round-entry";
 import {
   URGENT_CAUTIONS,
   URGENT_FIRST,
@@ -110,26 +110,6 @@ describe("an entry from a phone", () => {
     expect(problemsOf({ extra: 1 })).toEqual([""]);
     const heater = { ...entry.heaters[0], tasks: [{ task: "flush", finding: "spent" }] };
     expect(problemsOf({ heaters: [heater] })).toEqual(["heaters.0.tasks.0.finding"]);
-  });
-});
-
-describe("pictures by their content", () => {
-  const bytes = (...values: readonly number[]) => Uint8Array.from(values);
-  const text = (value: string) => new TextEncoder().encode(value);
-
-  // Signatures: JPEG SOI and marker (ISO/IEC 10918-1), PNG (ISO/IEC 15948, 5.2), WebP container (RFC 9649).
-  test("JPEG, PNG and WebP are told by their first bytes", () => {
-    expect(sniffPhoto(bytes(0xff, 0xd8, 0xff, 0xe0))).toBe("image/jpeg");
-    expect(sniffPhoto(bytes(0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a))).toBe("image/png");
-    expect(sniffPhoto(text("RIFF....WEBPVP8 "))).toBe("image/webp");
-  });
-
-  test("a page, a drawing with script, another RIFF and nothing are no pictures", () => {
-    expect(sniffPhoto(text("<html><script>alert(1)</script>"))).toBeNull();
-    expect(sniffPhoto(text('<svg xmlns="http://www.w3.org/2000/svg">'))).toBeNull();
-    expect(sniffPhoto(text("RIFF....WAVEfmt "))).toBeNull();
-    expect(sniffPhoto(text("GIF89a"))).toBeNull();
-    expect(sniffPhoto(bytes())).toBeNull();
   });
 });
 
