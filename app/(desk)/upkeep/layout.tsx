@@ -1,10 +1,12 @@
 import type { ReactNode } from "react";
+import { OutboxWatch } from "@/app/_components/outbox-watch";
 import { SectionTabs } from "@/app/_components/section-tabs";
 import { requireViewer } from "@/app/_lib/viewer";
 import { countOpenUrgentMatters } from "@/lib/services/upkeep-urgent";
 
 export default async function UpkeepLayout({ children }: { readonly children: ReactNode }) {
-  const open = await countOpenUrgentMatters(await requireViewer());
+  const viewer = await requireViewer();
+  const open = await countOpenUrgentMatters(viewer);
   return (
     <>
       <SectionTabs
@@ -20,6 +22,7 @@ export default async function UpkeepLayout({ children }: { readonly children: Re
           { href: "/upkeep/rules", label: "Rules" },
         ]}
       />
+      <OutboxWatch owner={`${viewer.organizationId} ${viewer.userId}`} />
       {children}
     </>
   );

@@ -56,6 +56,11 @@ export default async function RoundPage({
         title={`${round.property}: ${round.name}`}
         question={`${WEEKDAY_LABELS[isoWeekday(round.plannedOn) - 1]}, ${formatDay(round.plannedOn)}, from ${clockTime(round.startMinute)}. ${ROUND_STATUS_LABELS[round.status]}. ${round.assignee ?? "Nobody yet"}.`}
       >
+        {mayEdit && round.status === "planned" && (
+          <a className="button button--primary" href={`/upkeep/rounds/${id}/walk`}>
+            Walk it on a phone
+          </a>
+        )}
         <Link className="button" href={`/upkeep/rounds/${id}/sheet`}>
           Sheet to print
         </Link>
