@@ -1,14 +1,20 @@
 import "server-only";
 import { betterAuth } from "better-auth";
 import { prismaAdapter } from "better-auth/adapters/prisma";
+import { APIError, createAuthMiddleware } from "better-auth/api";
 import { nextCookies } from "better-auth/next-js";
 import { signInDatabase } from "@/lib/data/sign-in";
+import { SignInThrottle } from "./sign-in-throttle";
 
 /** Sessions last two weeks and are renewed by use; people are added by an owner, never by themselves. */
 const SESSION_SECONDS = 14 * 24 * 3600;
 
+/** The path by which a password is tried, also when the program itself asks. */
+const PASSWORD_PATH = "/sign-in/email";
+
 function createAuth() {
   const baseURL = process.env.TANKLORE_BASE_URL;
+  const throttle = new SignInThrottle();
   return betterAuth({
     baseURL,
     secret: process.env.TANKLORE_AUTH_SECRET,
@@ -19,6 +25,24 @@ function createAuth() {
     telemetry: { enabled: false },
     logger: { level: "error" },
     advanced: { cookiePrefix: "tanklore" },
+    hooks: {
+      before: createAuthMiddleware(async ({ path, body }) => {
+        if (path !== PASSWORD_PATH) return;
+        const waitSeconds = throttle.begin(String(body?.email ?? ""), Date.now());
+        if (waitSeconds > 0) {
+          throw new APIError(
+            "TOO_MANY_REQUESTS",
+            { message: "Too many attempts." },
+            { "retry-after": String(waitSeconds) },
+          );
+        }
+      }),
+      after: createAuthMiddleware(async ({ path, body, context }) => {
+        if (path === PASSWORD_PATH && context.newSession) {
+          throttle.succeed(String(body?.email ?? ""));
+        }
+      }),
+    },
     plugins: [nextCookies()],
   });
 }

@@ -18,6 +18,10 @@ export async function startSession(input: unknown, headers: Headers): Promise<Ou
     await auth().api.signInEmail({ body: parsed.value, headers });
     return success(null);
   } catch (error) {
+    if (error instanceof APIError && error.status === "TOO_MANY_REQUESTS") {
+      const seconds = Number(new Headers(error.headers).get("retry-after"));
+      return failure({ path: "password", message: waitMessage(seconds) });
+    }
     if (error instanceof APIError) {
       return failure({
         path: "password",
@@ -26,6 +30,11 @@ export async function startSession(input: unknown, headers: Headers): Promise<Ou
     }
     throw error;
   }
+}
+
+function waitMessage(seconds: number): string {
+  const wait = seconds < 90 ? `${seconds} seconds` : `${Math.ceil(seconds / 60)} minutes`;
+  return `Too many attempts for this email. Wait ${wait}, then try again.`;
 }
 
 export async function endSession(headers: Headers): Promise<void> {
