@@ -2,7 +2,7 @@ import type { FactorRow } from "@/lib/core/emissions/factors";
 import type { Heater } from "@/lib/core/heaters/heater";
 import { TECHNOLOGY_LABELS, type Technology } from "@/lib/core/heaters/vocabulary";
 import { COST_PART_LABELS, COST_PARTS, type ReplacementOption } from "@/lib/core/planning/options";
-import { formatCents } from "@/lib/core/shared/money";
+import { type Cents, formatCents } from "@/lib/core/shared/money";
 import type { Evidence, SourcedValue } from "@/lib/core/shared/sourced";
 import { PRIOR_MODEL, type SurvivalModel } from "@/lib/core/survival/model";
 import { LIFETIME_PRIORS } from "@/lib/core/survival/priors";
@@ -89,6 +89,18 @@ export class AssumptionTally {
 
   countBuilding(building: BuildingRecord): void {
     if (!building.serviceKnown) this.#buildingGaps += 1;
+  }
+
+  /** Not an assumption, but said where one stood: the log's own upkeep in place of the catalogue's. */
+  addOwnUpkeep(technology: Technology, cents: Cents): void {
+    this.#notes.push({
+      group: "plan",
+      text: `Upkeep of a heater of the kind “${TECHNOLOGY_LABELS[technology]}”: ${formatCents(cents)} a year`,
+      count: null,
+      of: null,
+      source: "your own work log of the last five years",
+      evidence: "entered",
+    });
   }
 
   addFactor(row: FactorRow): void {

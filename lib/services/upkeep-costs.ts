@@ -1,4 +1,4 @@
-import type { TaskKind } from "@/lib/core/heaters/vocabulary";
+import type { TaskKind, Technology } from "@/lib/core/heaters/vocabulary";
 import type { Cents } from "@/lib/core/shared/money";
 import {
   costOfWork,
@@ -43,6 +43,24 @@ export async function loadUpkeepCosts(
       };
     })
     .sort((a, b) => b.heaterYears - a.heaterYears);
+}
+
+/** What a yearly cost has to rest on before a plan takes it for the catalogue's assumed one. */
+const ENOUGH = { visits: 20, heaterYears: 50 };
+
+/** Yearly upkeep of a heater for plans: of the technologies whose own log of the years says enough. */
+export async function loadOwnUpkeepCents(
+  client: SqlClient,
+  span: Pick<LogFilter, "from" | "to">,
+): Promise<ReadonlyMap<Technology, Cents>> {
+  const costs = await loadUpkeepCosts(client, { ...span, propertyId: null, performedBy: null });
+  return new Map(
+    costs.flatMap(({ technology, visits, heaterYears, centsPerHeaterYear }) =>
+      visits >= ENOUGH.visits && heaterYears >= ENOUGH.heaterYears && centsPerHeaterYear !== null
+        ? [[technology as Technology, centsPerHeaterYear] as const]
+        : [],
+    ),
+  );
 }
 
 function workOf(total: WorkTotals | undefined, work: WorkTerms): WorkDone {
