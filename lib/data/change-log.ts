@@ -42,3 +42,44 @@ export async function countChanges(
   );
   return rows;
 }
+
+/** How the log stands against its seals. */
+export type LogSeals = {
+  /** Entries that carry a seal. */
+  readonly sealed: number;
+  /** Position of the first entry that is not as it was sealed; null when all are. */
+  readonly brokenAt: number | null;
+  /** Entries without a seal. */
+  readonly unsealed: number;
+  /** The last seal in hexadecimal; null while nothing is sealed. */
+  readonly lastHash: string | null;
+  readonly lastAt: Date | null;
+};
+
+/**
+ * Computes every seal of an organisation's log again. It finds entries that were changed, removed or
+ * slipped in; it cannot find that the owner of the database sealed the whole rest anew, for which keep
+ * the last seal elsewhere and compare.
+ */
+export async function verifyChanges(client: pg.ClientBase): Promise<LogSeals> {
+  const { rows } = await client.query<LogSeals>(
+    `WITH chain AS (
+       SELECT s."position", s.hash, e.id IS NOT NULL
+         AND s."position" = row_number() OVER chained
+         AND s.hash = audit_seal_hash(COALESCE(lag(s.hash) OVER chained, ''::bytea), s."position", e)
+         AS holds, e.at
+       FROM "AuditSeal" s LEFT JOIN "AuditEntry" e ON e.id = s."entryId"
+       WINDOW chained AS (ORDER BY s."position")
+     )
+     SELECT (SELECT count(*)::int FROM chain) AS sealed,
+       (SELECT min("position")::int FROM chain WHERE NOT holds) AS "brokenAt",
+       (SELECT count(*)::int FROM "AuditEntry" e
+        WHERE NOT EXISTS (SELECT FROM "AuditSeal" s WHERE s."entryId" = e.id)) AS unsealed,
+       last.hash AS "lastHash", last.at AS "lastAt"
+     FROM (VALUES (1)) one
+     LEFT JOIN LATERAL (
+       SELECT encode(hash, 'hex') AS hash, at FROM chain ORDER BY "position" DESC LIMIT 1
+     ) last ON true`,
+  );
+  return rows[0];
+}
