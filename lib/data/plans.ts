@@ -181,6 +181,8 @@ export type PlanLine = {
 export type FinishedPlan = {
   readonly method: string;
   readonly fingerprint: string;
+  /** What the fingerprint is of. */
+  readonly frozenInputs: Buffer;
   readonly objectiveCents: number;
   readonly lowerBoundCents: number | null;
   readonly gap: number | null;
@@ -209,7 +211,7 @@ export async function storePlan(
   const { rowCount } = await client.query(
     `UPDATE "PlanRun" SET status = 'done', progress = 1, message = NULL, "finishedAt" = now(),
        method = $2, fingerprint = $3, "objectiveCents" = $4, "lowerBoundCents" = $5, gap = $6,
-       summary = $7
+       summary = $7, "frozenInputs" = $8
      WHERE id = $1 AND status = 'running'`,
     [
       runId,
@@ -219,6 +221,7 @@ export async function storePlan(
       plan.lowerBoundCents,
       plan.gap,
       JSON.stringify(plan.summary),
+      plan.frozenInputs,
     ],
   );
   if (rowCount !== 1) return false;

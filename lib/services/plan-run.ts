@@ -1,14 +1,9 @@
-import { createHash } from "node:crypto";
 import { z } from "zod";
 import { READINESS_ITEMS, READINESS_LABELS } from "@/lib/core/heaters/vocabulary";
 import { buildPlanProblem } from "@/lib/core/planning/build-problem";
 import { checkPlan } from "@/lib/core/planning/check-plan";
-import {
-  type CostingContext,
-  type PricedHeater,
-  prepareCosting,
-  priceHeater,
-} from "@/lib/core/planning/costing";
+import { type PricedHeater, prepareCosting, priceHeater } from "@/lib/core/planning/costing";
+import { type Commitment, lockOfCommitment } from "@/lib/core/planning/plan-life";
 import {
   type PlanProblem,
   type PlanSolution,
@@ -16,10 +11,11 @@ import {
   type SolveProgress,
 } from "@/lib/core/planning/problem";
 import { CUSTOMARY_REPLACEMENT_AGE_YEARS } from "@/lib/core/planning/strategies";
-import { calendarDay } from "@/lib/core/shared/calendar-day";
+import { addMonths, calendarDay } from "@/lib/core/shared/calendar-day";
 import { formatCents } from "@/lib/core/shared/money";
 import { loadFleet } from "@/lib/data/fleet";
 import { listOptions } from "@/lib/data/options";
+import { listCommitments } from "@/lib/data/plan-lives";
 import {
   claimRun,
   endRun,
@@ -33,16 +29,24 @@ import { readOrganization } from "@/lib/data/settings";
 import { listPlants } from "@/lib/data/sites";
 import { listInferredItems } from "@/lib/data/survey";
 import { type Tenant, withSql } from "@/lib/data/tenant";
-import { PLAN_FACTORS, type PlanModels, type PlanRecord, preparePlanInputs } from "./plan-inputs";
+import { freezeInputs } from "./plan-frozen";
+import {
+  PLAN_FACTORS,
+  type PlanInputs,
+  type PlanModels,
+  type PlanRecord,
+  preparePlanInputs,
+} from "./plan-inputs";
 import { circuitCents, linesOfPlan } from "./plan-lines";
 import { simulateRun } from "./plan-simulation";
 import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
 import { loadCurrentModel } from "./risk-model";
 import { readOwnConsequences, resolveConsequences } from "./settings-consequences";
+import { loadOwnUpkeepCents } from "./upkeep-costs";
 
 /** Version of the way from the record to the stored plan; part of the fingerprint. */
-const METHOD = "plan-1";
+const METHOD = "plan-2";
 
 /** A gap that ends the search, and the seconds after which what is found is taken. */
 const SOLVE_LIMITS = { gap: 0.001, seconds: 60 } as const;
@@ -131,9 +135,11 @@ async function computePlanRun(
     inferred: await listInferredItems(client),
     buildings: await listBuildings(client),
     plants: await listPlants(client),
+    upkeepCents: await loadOwnUpkeepCents(client, { from: addMonths(asOf, -60), to: asOf }),
     options: await listOptions(client),
     settings: (await readOrganization(client)).settings,
     survival: await loadCurrentModel(client),
+    commitments: await listCommitments(client),
   }));
   const models: PlanModels = {
     survival: record.survival,
@@ -149,19 +155,38 @@ async function computePlanRun(
 
   reporter.say(0.05, `Pricing every option for ${count(record.heaters.length, "heater")}`);
   const context = prepareCosting(terms, record.options);
-  const inputs = preparePlanInputs(context, record, models, asOf);
+  const inputs = withCommitments(
+    preparePlanInputs(context, record, models, asOf),
+    record.commitments,
+    terms.periods,
+  );
   const priced = inputs.heaters.map((input) =>
     withoutTooSmall(priceHeater(context, input), inputs.tooSmall.get(input.id) ?? new Set()),
   );
   const stuck = explainStuckHeaters(priced, record);
   if (stuck !== null) throw new RunEnd("infeasible", stuck);
+  const impossible = explainImpossibleLocks(priced, record);
+  if (impossible !== null) throw new RunEnd("infeasible", impossible);
   const problem = buildPlanProblem(
     context,
     priced,
     inputs.buildings,
     inputs.conversions.map(({ id, heaters }) => ({ id, heaters })),
   );
-  const fingerprint = fingerprintOf({ terms, seed, problem, inputs, models, context });
+  const frozen = await freezeInputs({
+    method: METHOD,
+    terms,
+    seed,
+    limits: SOLVE_LIMITS,
+    models: { survival: models.survival, consequences: models.consequences },
+    options: [...context.options.values()],
+    buildings: inputs.buildings,
+    conversions: inputs.conversions,
+    heaters: inputs.heaters.map((input) => ({
+      ...input,
+      tooSmall: [...(inputs.tooSmall.get(input.id) ?? [])].sort(),
+    })),
+  });
 
   const began = performance.now();
   const solution = await solve(
@@ -250,7 +275,8 @@ async function computePlanRun(
   await withSql(tenant, async (client) => {
     const stored = await storePlan(client, job.organizationId, job.runId, {
       method: `${METHOD}, ${solution.solver}`,
-      fingerprint,
+      fingerprint: frozen.fingerprint,
+      frozenInputs: frozen.bytes,
       objectiveCents: check.objectiveCents,
       lowerBoundCents: solution.lowerBoundCents,
       gap:
@@ -267,6 +293,48 @@ async function computePlanRun(
     });
     if (!stored) reporter.markCancelled();
   });
+}
+
+/** Inputs with the lines that the plan in force has promised as locks. */
+function withCommitments(
+  inputs: PlanInputs,
+  commitments: readonly Commitment[],
+  periods: Claim["terms"]["periods"],
+): PlanInputs {
+  const locks = new Map(
+    commitments.map((commitment) => [commitment.heaterId, lockOfCommitment(commitment, periods)]),
+  );
+  const bound = inputs.heaters.filter(({ id }) => locks.get(id)).length;
+  if (bound === 0) return inputs;
+  return {
+    ...inputs,
+    heaters: inputs.heaters.map((input) => {
+      const lock = locks.get(input.id);
+      return lock ? { ...input, lock } : input;
+    }),
+  };
+}
+
+/** Committed lines for which the scenario has no such choice any more, in words; null when there is none. */
+function explainImpossibleLocks(
+  priced: readonly PricedHeater[],
+  record: PlanRecord,
+): string | null {
+  const tags = new Map(record.heaters.map(({ id, tag }) => [id, tag]));
+  const lost = priced.flatMap(({ id, lock, choices }) =>
+    lock === null ||
+    lock === "never" ||
+    choices.some(({ option, period }) => option === lock.option && period === lock.period)
+      ? []
+      : [`${tags.get(id) ?? id} (${lock.option} in ${lock.period})`],
+  );
+  if (lost.length === 0) return null;
+  const rest = lost.length - NAMED;
+  return [
+    `${count(lost.length, "line")} that the plan in force has committed ${lost.length === 1 ? "is" : "are"} ` +
+      `not possible in this scenario: ${lost.slice(0, NAMED).join(", ")}${rest > 0 ? ` and ${rest} more` : ""}.`,
+    "Allow their options and periods in the scenario, or take these lines back in the plan in force.",
+  ].join("\n");
 }
 
 /** How many heaters a sentence names before it counts the rest. */
@@ -324,48 +392,6 @@ function bareProblem(problem: PlanProblem): PlanProblem {
       })),
     })),
   };
-}
-
-/** Fingerprint of every input: the same inputs give the same plan, whoever computes it. */
-function fingerprintOf({
-  terms,
-  seed,
-  problem,
-  inputs,
-  models,
-  context,
-}: {
-  readonly terms: Claim["terms"];
-  readonly seed: number;
-  readonly problem: PlanProblem;
-  readonly inputs: ReturnType<typeof preparePlanInputs>;
-  readonly models: PlanModels;
-  readonly context: CostingContext;
-}): string {
-  const hash = createHash("sha256");
-  const add = (value: unknown) => hash.update(`${canonicalJson(value)}\n`);
-  add({ method: METHOD, terms, seed, limits: SOLVE_LIMITS });
-  add({ survival: models.survival, consequences: models.consequences });
-  for (const option of byKey([...context.options.values()], ({ code }) => code)) add(option);
-  for (const building of byKey(problem.buildings, ({ id }) => id)) add(building);
-  for (const group of inputs.conversions) add(group);
-  for (const input of byKey(inputs.heaters, ({ id }) => id)) {
-    add({ ...input, tooSmall: [...(inputs.tooSmall.get(input.id) ?? [])].sort() });
-  }
-  return hash.digest("hex");
-}
-
-function byKey<T>(items: readonly T[], key: (item: T) => string): readonly T[] {
-  return [...items].sort((a, b) => (key(a) < key(b) ? -1 : 1));
-}
-
-/** JSON whose keys are in order, so that equal values give equal text. */
-function canonicalJson(value: unknown): string {
-  return JSON.stringify(value, (_key, each: unknown) =>
-    each !== null && typeof each === "object" && !Array.isArray(each)
-      ? Object.fromEntries(Object.entries(each).sort(([a], [b]) => (a < b ? -1 : 1)))
-      : each,
-  );
 }
 
 /** The solver speaks in ids; a person knows heaters by tag and buildings by name. */
