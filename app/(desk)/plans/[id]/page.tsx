@@ -46,9 +46,12 @@ export default async function PlanRunPage({
       >
         <Link href="/plans">All scenarios</Link>
         {plan && (
-          <a className="button" href={`/plans/${run.id}/schedule.csv`}>
-            Schedule as CSV
-          </a>
+          <>
+            <Link href={`/plans/${run.id}/life`}>Promised and done</Link>
+            <a className="button" href={`/plans/${run.id}/schedule.csv`}>
+              Schedule as CSV
+            </a>
+          </>
         )}
         {mayEdit && (
           <>
