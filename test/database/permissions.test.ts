@@ -286,6 +286,8 @@ const ROUTES: Readonly<Record<string, Route>> = {
   "(desk)/plans/[id]/progress/route.ts GET": { needs: "record.read", params: anId },
   "(desk)/plans/[id]/schedule.csv/route.ts GET": { needs: "record.read", params: anId },
   "(desk)/risk/ranking.csv/route.ts GET": { needs: "record.read" },
+  "(desk)/settings/log/file/route.ts GET": { needs: "record.read", query: () => "format=jsonl" },
+  "(desk)/settings/organization/export/route.ts GET": { needs: "people.manage" },
   "(desk)/sites/heaters/[heaterId]/photos/route.ts POST": {
     needs: "heater.edit",
     contentType: "image/jpeg",

@@ -23,6 +23,18 @@ export default async function OrganizationPage() {
           <dd>{viewer.unitSystem === "us" ? "US customary first" : "SI first"}</dd>
         </dl>
       )}
+      {mayDo(viewer.role, "people.manage") && (
+        <>
+          <h3>The whole record</h3>
+          <p>
+            Everything on record of this organization as JSON lines, to keep or to take elsewhere:
+            every table at one moment, pictures included, passwords and secrets not.{" "}
+            <a href="/settings/organization/export" download>
+              Take the record out
+            </a>
+          </p>
+        </>
+      )}
     </section>
   );
 }
