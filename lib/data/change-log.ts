@@ -83,3 +83,22 @@ export async function verifyChanges(client: pg.ClientBase): Promise<LogSeals> {
   );
   return rows[0];
 }
+
+/** An entry with its seal, as the log is handed out. */
+export type SealedChange = ChangeRow & { readonly position: number; readonly hash: string };
+
+/** Entries in the order of their seals, from after a position on. */
+export async function readSealedChanges(
+  client: pg.ClientBase,
+  { after, limit }: { readonly after: number; readonly limit: number },
+): Promise<readonly SealedChange[]> {
+  const { rows } = await client.query<SealedChange>(
+    `SELECT s."position"::int AS position, encode(s.hash, 'hex') AS hash, e.id, e.at, e."userId",
+       u.name AS "personName", e.action, e.entity, e."entityId", e.before, e.after
+     FROM "AuditSeal" s JOIN "AuditEntry" e ON e.id = s."entryId"
+     LEFT JOIN "User" u ON u.id = e."userId"
+     WHERE s."position" > $1 ORDER BY s."position" LIMIT $2`,
+    [after, limit],
+  );
+  return rows;
+}

@@ -1,6 +1,14 @@
 import "server-only";
 import { z } from "zod";
-import { type ChangeRow, countChanges, readChanges } from "@/lib/data/change-log";
+import { csvFile, csvLine } from "@/lib/core/exchange/csv";
+import {
+  type ChangeRow,
+  countChanges,
+  type LogSeals,
+  readChanges,
+  readSealedChanges,
+  verifyChanges,
+} from "@/lib/data/change-log";
 import { withSql } from "@/lib/data/tenant";
 import { requireAction, type Viewer } from "./viewer";
 
@@ -10,6 +18,8 @@ export const LOG_PAGE_SIZE = 50;
 export const logQuerySchema = z.object({
   entity: z.string().min(1).max(60).nullable().catch(null),
   page: z.coerce.number().int().min(1).max(1_000_000).catch(1),
+  /** Whether the seals are to be computed again. */
+  check: z.literal("seals").nullable().catch(null),
 });
 export type LogQuery = z.output<typeof logQuerySchema>;
 
@@ -30,10 +40,15 @@ export type LogView = {
   readonly changes: readonly Change[];
   readonly entities: readonly { readonly entity: string; readonly changes: number }[];
   readonly total: number;
+  /** How the log stands against its seals, when asked for. */
+  readonly seals: LogSeals | null;
 };
 
 /** A page of the log of changes: who changed what, when, from what to what. */
-export function readLog(viewer: Viewer, { entity, page }: LogQuery): Promise<LogView> {
+export function readLog(
+  viewer: Viewer,
+  { entity, page, check = null }: Omit<LogQuery, "check"> & Partial<Pick<LogQuery, "check">>,
+): Promise<LogView> {
   requireAction(viewer, "record.read");
   return withSql(viewer, async (client) => {
     const entities = await countChanges(client);
@@ -44,6 +59,7 @@ export function readLog(viewer: Viewer, { entity, page }: LogQuery): Promise<Log
     });
     return {
       entities,
+      seals: check === null ? null : await verifyChanges(client),
       total: entities
         .filter((one) => entity === null || one.entity === entity)
         .reduce((sum, one) => sum + one.changes, 0),
@@ -54,6 +70,63 @@ export function readLog(viewer: Viewer, { entity, page }: LogQuery): Promise<Log
       })),
     };
   });
+}
+
+export const LOG_FORMATS = ["csv", "jsonl"] as const;
+export type LogFormat = (typeof LOG_FORMATS)[number];
+
+const EXPORT_PAGE_SIZE = 2000;
+const CSV_HEADING = [
+  "Position",
+  "When (UTC)",
+  "Who",
+  "Person's number",
+  "Action",
+  "Kind of thing",
+  "Number of the thing",
+  "Field",
+  "From",
+  "To",
+  "Seal (SHA-256)",
+];
+
+/**
+ * The whole log in the order of its seals: as JSON lines one entry a line, as comma-separated values
+ * one changed field a line.
+ */
+export async function* exportLog(viewer: Viewer, format: LogFormat): AsyncGenerator<string> {
+  requireAction(viewer, "record.read");
+  if (format === "csv") yield* csvFile(CSV_HEADING, []);
+  for (let after = 0; ; ) {
+    const rows = await withSql(viewer, (client) =>
+      readSealedChanges(client, { after, limit: EXPORT_PAGE_SIZE }),
+    );
+    for (const row of rows) {
+      if (format === "jsonl") {
+        yield `${JSON.stringify(row)}\n`;
+        continue;
+      }
+      const changes = fieldChanges(row.before, row.after);
+      const fields = changes.length > 0 ? changes : [{ field: null, before: null, after: null }];
+      for (const { field, before, after: now } of fields) {
+        yield csvLine([
+          row.position,
+          row.at.toISOString(),
+          row.personName,
+          row.userId,
+          row.action,
+          row.entity,
+          row.entityId,
+          field,
+          before,
+          now,
+          row.hash,
+        ]);
+      }
+    }
+    if (rows.length < EXPORT_PAGE_SIZE) return;
+    after = rows[rows.length - 1].position;
+  }
 }
 
 /** Fields in which two states differ; objects inside are compared field by field. */

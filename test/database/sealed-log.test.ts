@@ -1,7 +1,12 @@
+import { readdir, readFile } from "node:fs/promises";
+import { join } from "node:path";
 import { afterAll, beforeAll, beforeEach, expect, test } from "vitest";
+import { ACTIONS_WITH_WORDS } from "@/app/(desk)/settings/log/words";
 import { writeAudit } from "@/lib/data/audit";
 import { verifyChanges } from "@/lib/data/change-log";
 import { withSql } from "@/lib/data/tenant";
+import { ACTIONS } from "@/lib/services/permissions";
+import { exportLog } from "@/lib/services/settings-log";
 import type { Viewer } from "@/lib/services/viewer";
 import { anOrganization, openTestDatabase, type TestDatabase } from "@/test/support/database";
 
@@ -93,6 +98,31 @@ test("a change that is rolled back leaves neither entry nor seal", async () => {
   expect(await verify()).toMatchObject({ sealed: 1, brokenAt: null, unsealed: 0 });
 });
 
+test("the whole log can be taken out, in order, with its seals, and only one's own", async () => {
+  const other = await anOrganization(database);
+  await write("theirs", other);
+  for (const subject of ["1", "=2", "3"]) await write(subject);
+  const read = async (format: "csv" | "jsonl") => {
+    let text = "";
+    for await (const part of exportLog(viewer, format)) text += part;
+    return text;
+  };
+  const entries = (await read("jsonl"))
+    .trimEnd()
+    .split("\n")
+    .map((line) => JSON.parse(line));
+  expect(entries.map(({ position, entityId }) => [position, entityId])).toEqual([
+    [1, "1"],
+    [2, "=2"],
+    [3, "3"],
+  ]);
+  expect(entries[0]).toMatchObject({ before: { volumeGal: 40 }, after: { volumeGal: 50 } });
+  expect(entries[2].hash).toBe((await verify()).lastHash);
+  const lines = (await read("csv")).trimEnd().split("\r\n");
+  expect(lines).toHaveLength(4);
+  expect(lines[2]).toContain(",'=2,volumeGal,40,50,");
+});
+
 test.each([
   `UPDATE "AuditSeal" SET hash = ''`,
   'DELETE FROM "AuditSeal"',
@@ -103,4 +133,22 @@ test.each([
 ])("the application cannot do %s", async (sql) => {
   await write("1");
   await expect(withSql(viewer, (client) => client.query(sql))).rejects.toThrow(/permission denied/);
+});
+
+test("every action that a use case writes to the log has words for the screen", async () => {
+  const directory = "lib/services";
+  const files = await readdir(directory, { recursive: true });
+  const written = new Set<string>();
+  for (const file of files.filter((name) => name.endsWith(".ts"))) {
+    const text = await readFile(join(directory, file), "utf8");
+    if (!text.includes("writeAudit")) continue;
+    for (const [, action] of text.matchAll(/"([a-z]+(?:-[a-z]+)*(?:\.[a-z]+(?:-[a-z]+)*)+)"/g)) {
+      written.add(action);
+    }
+  }
+  const actions = [...written].filter(
+    (one) => !(ACTIONS as readonly string[]).includes(one) && !/\.(csv|ics|xlsx)$/.test(one),
+  );
+  expect(actions.length).toBeGreaterThan(50);
+  expect(actions.filter((one) => !ACTIONS_WITH_WORDS.has(one))).toEqual([]);
 });

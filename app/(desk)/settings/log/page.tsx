@@ -4,7 +4,13 @@ import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatInstant, formatNumber } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
 import styles from "@/app/(desk)/settings/_components/settings.module.css";
-import { type Change, LOG_PAGE_SIZE, logQuerySchema, readLog } from "@/lib/services/settings-log";
+import {
+  type Change,
+  LOG_PAGE_SIZE,
+  type LogView,
+  logQuerySchema,
+  readLog,
+} from "@/lib/services/settings-log";
 import { actionInWords, entityInWords, fieldInWords, valueInWords } from "./words";
 
 export const metadata: Metadata = { title: "Log of changes" };
@@ -19,8 +25,12 @@ export default async function LogPage({
 }) {
   const viewer = await requireViewer();
   const search = await searchParams;
-  const query = logQuerySchema.parse({ entity: search.entity || null, page: search.page });
-  const { changes, entities, total } = await readLog(viewer, query);
+  const query = logQuerySchema.parse({
+    entity: search.entity || null,
+    page: search.page,
+    check: search.check ?? null,
+  });
+  const { changes, entities, total, seals } = await readLog(viewer, query);
   const pages = Math.max(1, Math.ceil(total / LOG_PAGE_SIZE));
   const address = (page: number) => {
     const next = new URLSearchParams();
@@ -47,6 +57,12 @@ export default async function LogPage({
           Show
         </button>
       </form>
+      <p className="actions">
+        <Link href="/settings/log?check=seals">Check that nothing was altered</Link>
+        <a href="/settings/log/file?format=csv">Download as CSV</a>
+        <a href="/settings/log/file?format=jsonl">Download as JSON lines</a>
+      </p>
+      {seals && <Seals seals={seals} />}
       {changes.length === 0 ? (
         <p className="soft">
           {query.page > 1
@@ -96,6 +112,31 @@ export default async function LogPage({
         </nav>
       )}
     </section>
+  );
+}
+
+/** What computing the seals again found. */
+function Seals({ seals }: { readonly seals: NonNullable<LogView["seals"]> }) {
+  const { sealed, brokenAt, unsealed, lastHash, lastAt } = seals;
+  if (brokenAt !== null || unsealed > 0) {
+    return (
+      <p className="notice" role="alert">
+        The log is not as it was written:{" "}
+        {brokenAt !== null && <>entry {formatNumber(brokenAt)} was changed or removed. </>}
+        {unsealed > 0 && <>{formatNumber(unsealed)} entries were slipped in without a seal. </>}
+        Somebody changed the database itself. Compare with a backup from before, and find out who
+        can sign in to the database.
+      </p>
+    );
+  }
+  if (lastHash === null) return <p role="status">Nothing is in the log yet.</p>;
+  return (
+    <p role="status">
+      Log unbroken: all {formatNumber(sealed)} entries are as they were written
+      {lastAt && <>, up to {formatInstant(lastAt)}</>}. Last seal{" "}
+      <code>{lastHash.slice(0, 16)}</code>. Keep a download elsewhere now and then: its last seal
+      must be found here again.
+    </p>
   );
 }
 
