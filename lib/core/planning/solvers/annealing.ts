@@ -9,8 +9,8 @@ import { type OverusePrices, PlanState } from "./plan-state";
 const MOVES_A_STAGE = 2_000;
 /** Last temperature as a share of the first. */
 const COOLING = 1 / 50;
-/** What going over a row costs, as a multiple of its price: at first and at last. */
-const OVERUSE_FACTOR = { first: 1.5, last: 150 };
+/** What going over a row costs at first, as a multiple of its price. */
+const FIRST_OVERUSE = 1.5;
 /** Choices of a heater that are tried: those that would be dearer by least at the prices. */
 const CHOICES_A_HEATER = 12;
 
@@ -21,6 +21,10 @@ export type AnnealingTerms = {
   readonly oracle: BuildingOracle;
   readonly random: RandomSource;
   readonly moves: number;
+  /** First temperature, as a share of what a change typically adds. */
+  readonly heat: number;
+  /** What going over a row costs at last, as a multiple of its price. */
+  readonly lastOveruse: number;
   readonly stop: StopCheck;
   /** Told of every plan that keeps the rules and is cheaper than those before. */
   readonly onPlan: (state: PlanState) => void;
@@ -82,15 +86,14 @@ class Annealing {
   }
 
   run(): PlanState {
-    const { moves, stop, random } = this.#terms;
+    const { moves, stop, random, heat, lastOveruse } = this.#terms;
     const stages = Math.max(1, Math.ceil(moves / MOVES_A_STAGE));
-    const first = this.#firstTemperature();
+    const first = heat * this.#typicalRise();
     const rebuilds = this.#tied.length > 0 ? 3 : 0;
     for (let stage = 0; stage < stages && !stop(); stage++) {
       const progress = stage / stages;
       this.#temperature = first * COOLING ** progress;
-      const { first: low, last: high } = OVERUSE_FACTOR;
-      this.#setOveruse(low * (high / low) ** progress);
+      this.#setOveruse(FIRST_OVERUSE * (lastOveruse / FIRST_OVERUSE) ** progress);
       for (let n = 0; n < MOVES_A_STAGE; n++) {
         const kind = random.nextUniform();
         if (kind < 0.7) this.#changeOne();
@@ -114,9 +117,8 @@ class Annealing {
     this.#overuse.cap = factor * cap;
   }
 
-  /** Where half of the changes that make a plan dearer would be taken in three cases out of a hundred. */
-  #firstTemperature(): number {
-    const { random } = this.#terms;
+  /** The median of what a change adds, where it adds anything. */
+  #typicalRise(): number {
     const rises: number[] = [];
     for (let n = 0; n < 400; n++) {
       const i = this.#someHeater();
@@ -125,9 +127,9 @@ class Annealing {
       const rise = this.#state.moveCost + this.#state.moveOveruse(this.#overuse);
       if (rise > 0) rises.push(rise);
     }
-    if (rises.length === 0) return random.nextUniform() + 1;
+    if (rises.length === 0) return 1;
     rises.sort((a, b) => a - b);
-    return rises[Math.floor(rises.length / 2)] / 30;
+    return rises[Math.floor(rises.length / 2)];
   }
 
   #someHeater(): number {

@@ -53,9 +53,20 @@ const SAMPLES = [
 ];
 /** Groups of buildings with cuts of their own: more make fewer calls and longer ones between them. */
 const MOST_GROUPS = 12;
-/** Up to this many heaters plans are annealed: each by so many moves for a heater, within bounds. */
+/** Up to this many heaters plans are annealed, by so many moves for a heater, within bounds. */
 const MOST_ANNEALED = 5_000;
-const ANNEALING_MOVES = { aHeater: 20_000, least: 200_000, most: 4_000_000 };
+const ANNEALING_MOVES = { aHeater: 20_000, least: 1_600_000, most: 4_000_000 };
+/**
+ * The moves of a few heaters are spread over several runs, of which one may lead out of where another
+ * ends: hot and cooler ones, lenient and strict about limits.
+ */
+const ANNEALING_RUNS = [
+  { heat: 1 / 30, lastOveruse: 150 },
+  { heat: 1 / 8, lastOveruse: 150 },
+  { heat: 1 / 8, lastOveruse: 20 },
+  { heat: 1 / 3, lastOveruse: 150 },
+];
+const runsOf = (heaters: number) => (heaters <= 100 ? 8 : heaters <= 400 ? 4 : 1);
 /** How often plans are made anew, aimed further below the cap, when none kept it. */
 const MOST_AIMS = 6;
 
@@ -182,19 +193,27 @@ class Decomposition {
     const a = this.#arrays;
     if (a.heaterCount > MOST_ANNEALED || this.#done()) return;
     const { aHeater, least, most } = ANNEALING_MOVES;
-    const start = this.#best ?? this.#closest;
-    if (start === null) return;
-    const last = anneal(a, start, {
-      rows: this.#rows,
-      multipliers: this.#multipliers,
-      oracle: this.#oracle,
-      random: this.#random,
-      moves: Math.min(most, Math.max(least, aHeater * a.heaterCount)),
-      stop: () => this.#done(),
-      onPlan: (state) => this.#offer(state),
-    });
-    if (!this.#done()) this.#finish(last.chosen());
-    if (this.#best !== null && !this.#done()) this.#finish(this.#best);
+    const runs = runsOf(a.heaterCount);
+    const moves = Math.min(most, Math.max(least, aHeater * a.heaterCount)) / runs;
+    for (let run = 0; run < runs && !this.#done(); run++) {
+      const start = this.#best ?? this.#closest;
+      if (start === null) return;
+      const before = this.#bestCost;
+      const last = anneal(a, start, {
+        rows: this.#rows,
+        multipliers: this.#multipliers,
+        oracle: this.#oracle,
+        random: this.#random,
+        moves,
+        ...ANNEALING_RUNS[run % ANNEALING_RUNS.length],
+        stop: () => this.#done(),
+        onPlan: (state) => this.#offer(state),
+      });
+      if (!this.#done()) this.#finish(last.chosen());
+      if (this.#best !== null && this.#bestCost < before && !this.#done()) {
+        this.#finish(this.#best);
+      }
+    }
   }
 
   #aim(): Float64Array {
