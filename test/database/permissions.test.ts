@@ -142,6 +142,15 @@ const ACTIONS: Readonly<Record<string, Listed>> = {
   "(desk)/import/actions.ts undoFile": { needs: "import.run", with: nobodys },
   "(desk)/import/actions.ts resumeFile": { needs: "import.run", with: nobodys },
   "(desk)/import/actions.ts discardFile": { needs: "import.run", with: nobodys },
+  "(desk)/plans/[id]/life/actions.ts submitApproval": {
+    needs: "plan.edit",
+    with: () => [NOBODYS, 1, "approve"],
+  },
+  "(desk)/plans/[id]/life/actions.ts submitLines": {
+    needs: "plan.edit",
+    with: () => [NOBODYS, { act: "commit", items: [] }],
+  },
+  "(desk)/plans/[id]/life/actions.ts submitRecheck": { needs: "record.read", with: nobodys },
   "(desk)/plans/actions.ts submitScenario": {
     needs: "plan.edit",
     with: ({ Scenario }) => [{ id: Scenario, version: 1 }, { name: "Taken" }, false],
@@ -285,6 +294,7 @@ const ROUTES: Readonly<Record<string, Route>> = {
   },
   "(desk)/plans/[id]/progress/route.ts GET": { needs: "record.read", params: anId },
   "(desk)/plans/[id]/schedule.csv/route.ts GET": { needs: "record.read", params: anId },
+  "(desk)/plans/[id]/variance.csv/route.ts GET": { needs: "record.read", params: anId },
   "(desk)/risk/ranking.csv/route.ts GET": { needs: "record.read" },
   "(desk)/settings/log/file/route.ts GET": { needs: "record.read", query: () => "format=jsonl" },
   "(desk)/settings/organization/export/route.ts GET": { needs: "people.manage" },

@@ -58,7 +58,9 @@ export default async function LogPage({
         </button>
       </form>
       <p className="actions">
-        <Link href="/settings/log?check=seals">Check that nothing was altered</Link>
+        <Link href="/settings/log?check=seals" prefetch={false}>
+          Check that nothing was altered
+        </Link>
         <a href="/settings/log/file?format=csv">Download as CSV</a>
         <a href="/settings/log/file?format=jsonl">Download as JSON lines</a>
       </p>
