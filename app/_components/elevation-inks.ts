@@ -60,7 +60,7 @@ export function inkOf(heater: ElevationHeater, ink: ElevationInk, today: Calenda
       return {
         level: levelOf(heater.ageYears, AGE_BOUNDS),
         kind: "plain",
-        short: `${heater.isAgeEstimated ? "≈" : ""}${formatNumber(heater.ageYears)} y`,
+        short: `${heater.isAgeEstimated ? "≈" : ""}${formatNumber(Math.floor(heater.ageYears))} y`,
         words: `${heater.isAgeEstimated ? "about " : ""}${formatNumber(heater.ageYears, 1)} years old`,
       };
     }

@@ -76,13 +76,23 @@ export function ElevationDrawing({
       <InkKey ink={ink} />
       <LedgerFrame label={`${building.name}, drawn as it stands`}>
         <GridKeys>
-          <table className={styles.elevation} data-ink={ink}>
+          <table
+            className={styles.elevation}
+            data-ink={ink}
+            style={{ "--columns": drawing.rows[0]?.places.length ?? 1 } as CSSProperties}
+          >
             <caption className="visually-hidden">
               {isStacks
                 ? `${building.name}: floors from the top by risers. `
                 : `${building.name}: homes by number. `}
               {INK_LABELS[ink]}. Arrow keys move, Enter opens.
             </caption>
+            {isStacks && (
+              <colgroup>
+                <col />
+                <col span={drawing.risers.length} />
+              </colgroup>
+            )}
             <tbody>
               {drawing.rows.map(({ floor, places }, row) => (
                 <tr key={floor ?? `line-${row}`}>
@@ -140,7 +150,7 @@ export function ElevationDrawing({
       </LedgerFrame>
       {drawing.unplaced.length > 0 && (
         <div data-ink={ink} className={styles.beside}>
-          <h3>Floor or riser not known</h3>
+          <h2 className={styles.besideName}>Floor or riser not known</h2>
           <div className={styles.line}>{drawing.unplaced.map((heater) => cell(heater, true))}</div>
         </div>
       )}

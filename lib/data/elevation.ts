@@ -21,6 +21,7 @@ export type ElevationHeater = {
   readonly lastVisitOn: CalendarDay | null;
   /** Period of its swap in the latest finished plan; null when the plan leaves it, or there is none. */
   readonly swapPeriod: string | null;
+  /** The option's name; its code where the catalogue has it no more. */
   readonly swapOption: string | null;
   readonly swapCents: number | null;
 };
@@ -37,7 +38,8 @@ export async function listElevationHeaters(
          OR h."installEvidence" IN ('staff-estimate', 'building-age', 'none')) AS "isAgeEstimated",
        r."failureProbability", r."expectedLossCents",
        (SELECT max(v."visitedOn") FROM "ServiceVisit" v WHERE v."heaterId" = h.id) AS "lastVisitOn",
-       i.period AS "swapPeriod", o.name AS "swapOption",
+       i.period AS "swapPeriod",
+       CASE WHEN i.period IS NULL THEN NULL ELSE COALESCE(o.name, i."optionCode") END AS "swapOption",
        CASE WHEN i.period IS NULL THEN NULL ELSE i."capitalCents" END AS "swapCents"
      FROM "Heater" h
      LEFT JOIN "Unit" u ON u.id = h."unitId"

@@ -59,6 +59,9 @@ export default async function HeaterPageView({ params }: Params) {
             Retire
           </Link>
         )}
+        <Link className="button button--quiet" href={`/buildings/${entry.buildingId}`}>
+          The building as it stands
+        </Link>
         <Link
           className="button button--quiet"
           href={`/heaters?property=${place.propertyId}&building=${entry.buildingId}`}

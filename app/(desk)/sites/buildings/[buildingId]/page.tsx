@@ -55,6 +55,7 @@ export default async function BuildingSurveyPage({
         title={`${building.propertyName}, ${building.name}`}
         question={`${seen} of ${lines.length} places seen; ${formatNumber(unknown)} answers not known, ${formatMoney(unseenCents)} expected behind them for ${option.name}.`}
       >
+        <Link href={`/buildings/${building.id}`}>As it stands</Link>
         <Link href={`/sites/buildings/${building.id}/headroom`}>Electrical headroom</Link>
         <Link href={`/sites/buildings/${building.id}/plant`}>Central plant</Link>
         <Link href={`/sites/buildings/${building.id}/cards`}>Emergency cards</Link>
