@@ -50,7 +50,9 @@ async function solveUnstacked(problem: PlanProblem, options: SolveOptions): Prom
   if (problem.heaters.length === 0) return emptySolution("auto");
   const indexed = toArrays(problem);
   const { arrays } = indexed;
+  const columns = arrays.cost.length + arrays.heaterCount;
   const first = await decomposeArrays(arrays, options, {
+    refines: columns > FEW_COLUMNS,
     start: options.start ? completeStart(problem, indexed, options.start) : undefined,
   });
   if (first.lowerBoundCents === Number.POSITIVE_INFINITY) {
@@ -60,7 +62,6 @@ async function solveUnstacked(problem: PlanProblem, options: SolveOptions): Prom
       await explainByPrices(problem, arrays, first, options),
     );
   }
-  const columns = arrays.cost.length + arrays.heaterCount;
   if (first.chosen === null && columns <= MOST_EXACT_COLUMNS) {
     return { ...(await solveExactly(problem, options)), solver: "auto" };
   }

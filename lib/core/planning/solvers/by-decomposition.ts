@@ -56,11 +56,15 @@ async function solveUnstacked(problem: PlanProblem, options: SolveOptions): Prom
 export function decomposeArrays(
   arrays: ProblemArrays,
   options: SolveOptions,
-  { start }: { readonly start?: DecompositionResult["chosen"] },
+  {
+    start,
+    refines = true,
+  }: { readonly start?: DecompositionResult["chosen"]; readonly refines?: boolean },
 ): Promise<DecompositionResult> {
   return decompose(arrays, {
     gap: options.gap,
     seed: options.seed,
+    refines,
     shouldStop: () =>
       options.elapsedSeconds() >= options.seconds || (options.shouldStop?.() ?? false),
     onProgress: (stage, objectiveCents, lowerBoundCents) =>

@@ -26,6 +26,8 @@ export type DecompositionOptions = {
   readonly onProgress?: (stage: string, objective: number | null, bound: number | null) => void;
   /** A plan to start from, feasible or not. */
   readonly start?: ChosenArrays;
+  /** False leaves the plan of a small portfolio unrefined, for a caller that solves it exactly anyway. */
+  readonly refines?: boolean;
   /** Who answers for the buildings; this thread alone when absent. The plan is the same whoever does. */
   readonly teamFor?: TeamFor;
 };
@@ -191,7 +193,7 @@ class Decomposition {
   /** Few heaters leave rounding and exchanges far from the best plan: there the plan is annealed. */
   #anneal(): void {
     const a = this.#arrays;
-    if (a.heaterCount > MOST_ANNEALED || this.#done()) return;
+    if (a.heaterCount > MOST_ANNEALED || this.#options.refines === false || this.#done()) return;
     const { aHeater, least, most } = ANNEALING_MOVES;
     const runs = runsOf(a.heaterCount);
     const moves = Math.min(most, Math.max(least, aHeater * a.heaterCount)) / runs;
