@@ -5,6 +5,7 @@ import { PageHeading } from "@/app/_components/page-heading";
 import { formatInstant, formatMoney, formatNumber } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
 import { type LifePage, readLifePage } from "@/lib/services/plan-life";
+import styles from "./_components/life.module.css";
 import { LifeLines } from "./_components/lines";
 import { StandingActs } from "./_components/standing";
 import { VarianceTable } from "./_components/variance-table";
@@ -52,7 +53,7 @@ export default async function PlanLifePage({
           <p>The plan replaces nothing: there is no line to act on.</p>
         ) : (
           <>
-            <nav aria-label="Budget years" className="actions">
+            <nav aria-label="Budget years" className={`actions ${styles.years}`}>
               {years.map((each) => (
                 <Link
                   key={each}
@@ -77,15 +78,28 @@ export default async function PlanLifePage({
       <section className="section">
         <h2>Planned against actual</h2>
         <p>{varianceWords(page)}</p>
-        {total.done + total.dropped + total.committed > 0 && (
+        {hasHappened(total) && (
           <>
             <VarianceTable label="Year" rows={page.byYear} />
-            <VarianceTable label="Building" rows={page.byBuilding} />
+            <details>
+              <summary>The same by building</summary>
+              <VarianceTable
+                label="Building"
+                rows={page.byBuilding.filter(([, each]) => hasHappened(each))}
+              />
+              <p className="small soft">
+                Buildings where nothing is committed, done or dropped are left out.
+              </p>
+            </details>
           </>
         )}
       </section>
     </>
   );
+}
+
+function hasHappened({ done, dropped, committed }: LifePage["total"]): boolean {
+  return done + dropped + committed > 0;
 }
 
 function standingWords({ approval, otherInForce }: LifePage): string {

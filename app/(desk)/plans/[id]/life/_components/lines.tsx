@@ -10,6 +10,7 @@ import { periodWords } from "@/app/(desk)/plans/_lib/words";
 import { type ActState, submitLines } from "@/app/(desk)/plans/[id]/life/actions";
 import { LINE_LIFE_LABELS, type LineAct } from "@/lib/core/planning/plan-life";
 import type { LifeRow } from "@/lib/services/plan-life";
+import own from "./life.module.css";
 import { centsDifference, daysDifference } from "./words";
 
 /** A year's lines: choose some, then say what became of them. */
@@ -54,6 +55,66 @@ export function LifeLines({
 
   return (
     <>
+      {mayAct && (
+        <fieldset className={own.acts}>
+          <legend>
+            {chosen.size === 0
+              ? "Choose lines, then say what became of them"
+              : `With the ${chosen.size === 1 ? "line" : `${chosen.size} lines`} chosen`}
+          </legend>
+          <div className="filter">
+            <div className="field">
+              <label htmlFor="life-day">Done on</label>
+              <input
+                id="life-day"
+                type="date"
+                value={day}
+                onChange={(event) => setDay(event.target.value)}
+              />
+            </div>
+            <div className="field">
+              <label htmlFor="life-cost">Cost of each, $</label>
+              <input
+                id="life-cost"
+                inputMode="decimal"
+                value={cost}
+                onChange={(event) => setCost(event.target.value)}
+              />
+            </div>
+            <button
+              type="button"
+              className="button"
+              disabled={isIdle}
+              onClick={() => act("finish")}
+            >
+              Mark done
+            </button>
+            <button
+              type="button"
+              className="button"
+              disabled={isIdle}
+              onClick={() => act("commit")}
+            >
+              Commit
+            </button>
+            <button type="button" className="button" disabled={isIdle} onClick={() => act("drop")}>
+              Drop
+            </button>
+            <button
+              type="button"
+              className="button"
+              disabled={isIdle}
+              onClick={() => act("take-back")}
+            >
+              Take back
+            </button>
+          </div>
+          <p className="small soft">
+            A day or cost left empty is taken from the record of the heater’s replacement, where
+            there is one. A cost that nobody knows stays unknown.
+          </p>
+        </fieldset>
+      )}
       <ProblemList problems={state.problems} />
       <p role="status">{state.said}</p>
       <LedgerFrame label={`Lines of ${year}`}>
@@ -141,66 +202,6 @@ export function LifeLines({
           </tbody>
         </table>
       </LedgerFrame>
-      {mayAct && (
-        <fieldset>
-          <legend>
-            {chosen.size === 0
-              ? "Choose lines above, then say what became of them"
-              : `With the ${chosen.size === 1 ? "line" : `${chosen.size} lines`} chosen`}
-          </legend>
-          <div className="filter">
-            <div className="field">
-              <label htmlFor="life-day">Done on</label>
-              <input
-                id="life-day"
-                type="date"
-                value={day}
-                onChange={(event) => setDay(event.target.value)}
-              />
-            </div>
-            <div className="field">
-              <label htmlFor="life-cost">Cost of each, $</label>
-              <input
-                id="life-cost"
-                inputMode="decimal"
-                value={cost}
-                onChange={(event) => setCost(event.target.value)}
-              />
-            </div>
-            <button
-              type="button"
-              className="button"
-              disabled={isIdle}
-              onClick={() => act("finish")}
-            >
-              Mark done
-            </button>
-            <button
-              type="button"
-              className="button"
-              disabled={isIdle}
-              onClick={() => act("commit")}
-            >
-              Commit
-            </button>
-            <button type="button" className="button" disabled={isIdle} onClick={() => act("drop")}>
-              Drop
-            </button>
-            <button
-              type="button"
-              className="button"
-              disabled={isIdle}
-              onClick={() => act("take-back")}
-            >
-              Take back
-            </button>
-          </div>
-          <p className="small soft">
-            A day or cost left empty is taken from the record of the heater’s replacement, where
-            there is one. A cost that nobody knows stays unknown.
-          </p>
-        </fieldset>
-      )}
     </>
   );
 }

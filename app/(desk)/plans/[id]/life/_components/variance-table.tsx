@@ -46,28 +46,31 @@ export function VarianceTable({
           </tr>
         </thead>
         <tbody>
-          {rows.map(([name, total]) => (
-            <tr key={name}>
-              <th scope="row">{name}</th>
-              <td className="number">{formatNumber(total.lines)}</td>
-              <td className="number">{formatNumber(total.done)}</td>
-              <td className="number">{formatNumber(total.committed)}</td>
-              <td className="number">{formatNumber(total.dropped)}</td>
-              <td className="number">{formatMoney(total.plannedCents)}</td>
-              <td className="number">{formatMoney(total.plannedOfKnownCents)}</td>
-              <td className="number">{formatMoney(total.actualCents)}</td>
-              <td className="number">
-                {total.done > total.costUnknown
-                  ? centsDifference(total.actualCents - total.plannedOfKnownCents)
-                  : "–"}
-              </td>
-              <td>
-                {total.done === 0
-                  ? "–"
-                  : `${formatNumber(total.early)}, ${formatNumber(total.onTime)}, ${formatNumber(total.late)}`}
-              </td>
-            </tr>
-          ))}
+          {rows.map(([name, total]) => {
+            const isBilled = total.done > total.costUnknown;
+            return (
+              <tr key={name}>
+                <th scope="row">{name}</th>
+                <td className="number">{formatNumber(total.lines)}</td>
+                <td className="number">{formatNumber(total.done)}</td>
+                <td className="number">{formatNumber(total.committed)}</td>
+                <td className="number">{formatNumber(total.dropped)}</td>
+                <td className="number">{formatMoney(total.plannedCents)}</td>
+                <td className="number">
+                  {isBilled ? formatMoney(total.plannedOfKnownCents) : "–"}
+                </td>
+                <td className="number">{isBilled ? formatMoney(total.actualCents) : "–"}</td>
+                <td className="number">
+                  {isBilled ? centsDifference(total.actualCents - total.plannedOfKnownCents) : "–"}
+                </td>
+                <td>
+                  {total.done === 0
+                    ? "–"
+                    : `${formatNumber(total.early)}, ${formatNumber(total.onTime)}, ${formatNumber(total.late)}`}
+                </td>
+              </tr>
+            );
+          })}
         </tbody>
       </table>
     </LedgerFrame>

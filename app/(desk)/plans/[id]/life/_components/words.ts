@@ -1,4 +1,4 @@
-import { formatMoney } from "@/app/_lib/format";
+import { formatMoney, formatNumber } from "@/app/_lib/format";
 
 /** `+$300`, `−$20`, `none`, or a dash where it is not known. */
 export function centsDifference(cents: number | null): string {
@@ -12,5 +12,5 @@ export function daysDifference(days: number | null): string {
   if (days === null) return "day not known";
   if (days === 0) return "as planned";
   const count = Math.abs(days);
-  return `${count} ${count === 1 ? "day" : "days"} ${days < 0 ? "early" : "late"}`;
+  return `${formatNumber(count)} ${count === 1 ? "day" : "days"} ${days < 0 ? "early" : "late"}`;
 }
