@@ -5,7 +5,6 @@ import {
   rowSortingFeature,
   tableFeatures,
 } from "@tanstack/react-table";
-import Link from "next/link";
 import { TechnologyMark } from "@/app/_components/technology-mark";
 import { formatDay, formatMoney, formatNumber, formatShare } from "@/app/_lib/format";
 import { estimateMark, formatBracket } from "@/app/(desk)/heaters/_lib/install-text";
@@ -13,7 +12,7 @@ import { REGISTER_COLUMN_LABELS, type RegisterColumn } from "@/lib/core/heaters/
 import type { RegisterRow } from "@/lib/core/heaters/register-row";
 import { HEATER_STATUS_LABELS, INSTALL_EVIDENCE_LABELS } from "@/lib/core/heaters/vocabulary";
 import { gallonsToLitres, mgPerLitreToGrains } from "@/lib/core/shared/units";
-import styles from "./register.module.css";
+import { HeaterLink } from "./open-heater";
 
 export const registerFeatures = tableFeatures({
   columnVisibilityFeature,
@@ -65,11 +64,7 @@ type Column = {
 const COLUMNS: readonly Column[] = [
   {
     id: "tag",
-    cell: (row) => (
-      <Link href={`/heaters/${row.id}`} prefetch={false} tabIndex={-1} className={styles.tag}>
-        {row.tag}
-      </Link>
-    ),
+    cell: (row) => <HeaterLink heaterId={row.id}>{row.tag}</HeaterLink>,
   },
   { id: "property", cell: (row) => row.propertyName },
   { id: "building", cell: (row) => row.buildingName },

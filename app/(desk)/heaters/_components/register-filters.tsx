@@ -1,7 +1,7 @@
 "use client";
 
 import Link from "next/link";
-import { useEffect, useId, useRef, useState } from "react";
+import { type RefObject, useEffect, useId, useRef, useState } from "react";
 import {
   countFilters,
   DEFAULT_REGISTER,
@@ -34,10 +34,13 @@ const TYPING_PAUSE_MS = 300;
 export function RegisterFilters({
   query,
   places,
+  searchPause,
   onChange,
 }: {
   readonly query: RegisterQuery;
   readonly places: RegisterPage["places"];
+  /** Timer of a search that is being typed, for whoever leaves the register to stop it. */
+  readonly searchPause: RefObject<number | undefined>;
   readonly onChange: (query: RegisterQuery) => void;
 }) {
   const { filter } = query;
@@ -94,7 +97,11 @@ export function RegisterFilters({
   return (
     <div className={styles.filters}>
       <div className={styles.filterLine}>
-        <SearchField value={filter.search} onChange={(search) => set({ search })} />
+        <SearchField
+          value={filter.search}
+          pause={searchPause}
+          onChange={(search) => set({ search })}
+        />
         {!isNarrow && choices}
       </div>
       <details className={styles.more}>
@@ -164,14 +171,15 @@ const pair = ({ id, name }: { readonly id: string; readonly name: string }) => [
 /** Searches after a pause in typing; `/` anywhere on the page leads here. */
 function SearchField({
   value,
+  pause,
   onChange,
 }: {
   readonly value: string;
+  readonly pause: RefObject<number | undefined>;
   readonly onChange: (search: string) => void;
 }) {
   const [text, setText] = useState(value);
   const input = useRef<HTMLInputElement>(null);
-  const pause = useRef<number>(undefined);
   const sent = useRef(value);
   const id = useId();
 
@@ -182,6 +190,8 @@ function SearchField({
       setText(value);
     }
   }, [value]);
+
+  useEffect(() => () => window.clearTimeout(pause.current), [pause]);
 
   useEffect(() => {
     const onKey = (event: KeyboardEvent) => {

@@ -3,12 +3,12 @@
 import { type SortingState, useTable } from "@tanstack/react-table";
 import { useVirtualizer } from "@tanstack/react-virtual";
 import Link from "next/link";
-import { useRouter } from "next/navigation";
 import {
   type Dispatch,
   type KeyboardEvent,
   type MouseEvent,
   type SetStateAction,
+  useContext,
   useEffect,
   useMemo,
   useRef,
@@ -30,6 +30,7 @@ import {
 } from "@/lib/core/heaters/register-query";
 import type { RegisterGroupLine, RegisterRow } from "@/lib/core/heaters/register-row";
 import type { RegisterExtent } from "@/lib/services/register";
+import { HeaterLink, OpenHeater } from "./open-heater";
 import styles from "./register.module.css";
 import {
   ageText,
@@ -72,7 +73,7 @@ export function RegisterGrid({
   readonly onSort: (sort: RegisterSort) => void;
   readonly isMoving: boolean;
 }) {
-  const router = useRouter();
+  const open = useContext(OpenHeater);
   const frame = useRef<HTMLDivElement>(null);
   const isNarrow = useIsNarrow();
   const [folded, setFolded] = useState<ReadonlySet<string>>(new Set());
@@ -232,7 +233,7 @@ export function RegisterGrid({
       if (event.target !== rowElement) return false;
       if (event.key === "Enter") {
         const row = rowOf(item);
-        if (row) router.push(`/heaters/${row.id}`);
+        if (row) open(row.id);
         return true;
       }
       if (event.key === " ") {
@@ -399,7 +400,7 @@ export function RegisterGrid({
                   key={rowKey(item)}
                   className={styles.row}
                   aria-selected={isSelected}
-                  onDoubleClick={() => router.push(`/heaters/${row.id}`)}
+                  onDoubleClick={() => open(row.id)}
                   {...frameProps}
                 >
                   {isNarrow ? (
@@ -496,9 +497,7 @@ function Essentials({
   return (
     <div className={styles.card}>
       {checkbox}
-      <Link href={`/heaters/${row.id}`} prefetch={false} tabIndex={-1} className={styles.tag}>
-        {row.tag}
-      </Link>
+      <HeaterLink heaterId={row.id}>{row.tag}</HeaterLink>
       <span className={styles.cardChance}>
         {row.status === "retired" ? "Retired" : `${chanceText(row)} in 12 months`}
       </span>

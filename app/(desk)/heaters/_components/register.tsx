@@ -1,7 +1,7 @@
 "use client";
 
 import { useRouter } from "next/navigation";
-import { useEffect, useOptimistic, useState, useTransition } from "react";
+import { useEffect, useOptimistic, useRef, useState, useTransition } from "react";
 import { formatDay, formatMoney, formatNumber } from "@/app/_lib/format";
 import {
   REGISTER_COLUMN_LABELS,
@@ -11,6 +11,7 @@ import {
 } from "@/lib/core/heaters/register-query";
 import type { RegisterRow } from "@/lib/core/heaters/register-row";
 import type { RegisterExtent, RegisterPage } from "@/lib/services/register";
+import { OpenHeater } from "./open-heater";
 import styles from "./register.module.css";
 import { RegisterFilters } from "./register-filters";
 import { RegisterGrid } from "./register-grid";
@@ -34,16 +35,25 @@ export function Register({
   const view = writeRegisterQuery(query);
   // What was chosen shows at once, and the next choice builds on it, while the server still answers.
   const [chosen, setChosen] = useOptimistic(query);
-  const show = (next: RegisterQuery) =>
+  const [isLeaving, startLeaving] = useTransition();
+  const searchPause = useRef<number>(undefined);
+  const show = (next: RegisterQuery) => {
+    // It would overtake the heater that is being opened.
+    if (isLeaving) return;
     startMoving(() => {
       setChosen(next);
       router.replace(`/heaters?${writeRegisterQuery(next)}`, { scroll: false });
     });
+  };
+  const open = (heaterId: string) => {
+    window.clearTimeout(searchPause.current);
+    startLeaving(() => router.push(`/heaters/${heaterId}`));
+  };
   const selected = Object.keys(selection);
 
   return (
     <section className={styles.register} aria-label="Register of heaters" aria-busy={isMoving}>
-      <RegisterFilters query={chosen} places={places} onChange={show} />
+      <RegisterFilters query={chosen} places={places} searchPause={searchPause} onChange={show} />
       <div className={styles.toolbar}>
         <Summary extent={extent} />
         <div className={styles.tools}>
@@ -67,17 +77,19 @@ export function Register({
           </form>
         </div>
       </div>
-      <RegisterGrid
-        key={query.group}
-        query={{ ...chosen, group: query.group }}
-        view={view}
-        rows={rows}
-        extent={extent}
-        selection={selection}
-        onSelect={setSelection}
-        onSort={(sort) => show({ ...chosen, sort })}
-        isMoving={isMoving}
-      />
+      <OpenHeater value={open}>
+        <RegisterGrid
+          key={query.group}
+          query={{ ...chosen, group: query.group }}
+          view={view}
+          rows={rows}
+          extent={extent}
+          selection={selection}
+          onSelect={setSelection}
+          onSort={(sort) => show({ ...chosen, sort })}
+          isMoving={isMoving}
+        />
+      </OpenHeater>
     </section>
   );
 }
