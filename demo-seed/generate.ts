@@ -13,7 +13,7 @@ import {
 } from "@/lib/core/shared/calendar-day";
 import { writeDays } from "./brackets";
 import { dayText } from "./day-text";
-import { IdMaker, TABLE_CODES } from "./ids";
+import { type IdMaker, type Ids, makeIds } from "./ids";
 import { type Life, liveInSlot } from "./lives";
 import { makeNameplate } from "./nameplates";
 import {
@@ -99,21 +99,6 @@ export function generateDemo({
     ),
     ...writer.rows,
   };
-}
-
-type Ids = Readonly<Record<keyof typeof TABLE_CODES, IdMaker>>;
-
-function makeIds(seed: number): Ids {
-  // A stream of its own, so that ids and data do not depend on one another.
-  const random = new DemoRandom(seed ^ 0x5eed1d5);
-  const hex = () => random.uint32().toString(16).padStart(8, "0");
-  const stamp = `${hex()}${hex()}`.slice(0, 15);
-  return Object.fromEntries(
-    Object.keys(TABLE_CODES).map((table) => [
-      table,
-      new IdMaker(stamp, table as keyof typeof TABLE_CODES),
-    ]),
-  ) as Ids;
 }
 
 function makePlaces(

@@ -1,3 +1,5 @@
+import { DemoRandom } from "./random";
+
 /** Numbers the tables, so that no two rows of a portfolio share an id. */
 export const TABLE_CODES = {
   property: 1,
@@ -9,6 +11,9 @@ export const TABLE_CODES = {
   readinessAnswer: 7,
   serviceVisit: 8,
   visitTask: 9,
+  meterReading: 10,
+  energyInstrument: 11,
+  propertyPolicy: 12,
 } as const;
 
 /** The last three digits of an id, made once: a large portfolio asks for millions of ids. */
@@ -38,4 +43,20 @@ export class IdMaker {
     this.count++;
     return this.leading + LAST_DIGITS[last];
   }
+}
+
+export type Ids = Readonly<Record<keyof typeof TABLE_CODES, IdMaker>>;
+
+/** The id makers of a portfolio, from its seed. */
+export function makeIds(seed: number): Ids {
+  // A stream of its own, so that ids and data do not depend on one another.
+  const random = new DemoRandom(seed ^ 0x5eed1d5);
+  const hex = () => random.uint32().toString(16).padStart(8, "0");
+  const stamp = `${hex()}${hex()}`.slice(0, 15);
+  return Object.fromEntries(
+    Object.keys(TABLE_CODES).map((table) => [
+      table,
+      new IdMaker(stamp, table as keyof typeof TABLE_CODES),
+    ]),
+  ) as Ids;
 }

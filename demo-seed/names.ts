@@ -4,6 +4,12 @@ export const REGION = "Sarnholt";
 
 export const TOWNS = ["Oskerby", "Tarnwick Mills", "Lower Vesper", "Brindle Ferry"] as const;
 
+/**
+ * Grid region of each town. The towns are invented; the regions are real codes with published factors
+ * (eGRID subregions), so that the account has real factors to work with.
+ */
+export const GRID_REGIONS = ["CAMX", "NEWE", "RFCE", "CAMX"] as const;
+
 export const STREETS = [
   "Ollivane Street",
   "Hasket Row",

@@ -1,6 +1,6 @@
 import type { Place } from "@/lib/core/heaters/vocabulary";
 import type { IdMaker } from "./ids";
-import { PROPERTY_NAMES, REGION, STREETS, TOWNS, WATER_SOURCES } from "./names";
+import { GRID_REGIONS, PROPERTY_NAMES, REGION, STREETS, TOWNS, WATER_SOURCES } from "./names";
 import type { DemoRandom } from "./random";
 import type { BuildingRow, PropertyRow, UnitRow } from "./rows";
 
@@ -126,7 +126,7 @@ export function makeProperty(
       gasCentsPerTherm: usesPropane ? 310 : random.whole(148, 186),
       electricityCentsPerKwh: random.whole(170, 248) / 10,
       gasStandingCentsPerMonth: random.pick([0, 950, 1240]),
-      gridRegion: "US",
+      gridRegion: GRID_REGIONS[index % GRID_REGIONS.length] as string,
     },
     hardnessMgPerLitre,
     softened,

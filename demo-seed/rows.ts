@@ -1,3 +1,6 @@
+import type { InstrumentKind } from "@/lib/core/emissions/market-instruments";
+import type { PolicyRule } from "@/lib/core/emissions/policies";
+import type { ReadingUnit } from "@/lib/core/energy/meter-readings";
 import type {
   Answer,
   DemandLevel,
@@ -144,6 +147,46 @@ export type VisitTaskRow = {
   readonly task: TaskKind;
   readonly finding: string | null;
   readonly doneOn: CalendarDay;
+};
+
+export type MeterReadingRow = {
+  readonly id: string;
+  readonly propertyId: string;
+  readonly fuel: Fuel;
+  readonly fromDay: CalendarDay;
+  readonly toDay: CalendarDay;
+  /** Therms or kilowatt hours. */
+  readonly units: number;
+  readonly otherUnits: number;
+  readonly enteredAmount: number;
+  readonly enteredUnit: ReadingUnit;
+  readonly source: string;
+};
+
+export type EnergyInstrumentRow = {
+  readonly id: string;
+  readonly kind: InstrumentKind;
+  readonly name: string;
+  readonly propertyId: string | null;
+  readonly coversKwh: number | null;
+  readonly coversShare: number | null;
+  readonly kgCo2ePerKwh: number;
+  readonly vintage: number;
+  readonly market: string;
+  readonly conveysRate: boolean;
+  readonly soleClaim: boolean;
+  readonly retired: boolean;
+  readonly firstYear: number;
+  readonly lastYear: number;
+  readonly source: string;
+};
+
+export type PropertyPolicyRow = {
+  readonly id: string;
+  readonly propertyId: string;
+  readonly name: string;
+  readonly rule: PolicyRule;
+  readonly source: string;
 };
 
 /** What really happened to a heater on record; never written to the database. */

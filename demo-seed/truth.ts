@@ -92,3 +92,22 @@ export function baseWearRate(conditions: LastingConditions): number {
 /** Factors of the passing conditions, applied to tanks only. */
 export const SPENT_FACTOR = Math.exp(TRUE_WEAR.anodeSpent);
 export const FLUSHED_FACTOR = Math.exp(TRUE_WEAR.flushed);
+
+/**
+ * What the owner's meters truly read: the model's energy of the month times the property's factor
+ * times a noise of the month, which is normal around 1. By position in a cycle of 24 properties.
+ */
+export const TRUE_METERS = {
+  factorByPosition: new Map([
+    [0, 1.08],
+    [3, 0.93],
+    [4, 0.88],
+    [7, 1.15],
+    [9, 0.97],
+    [14, 1.04],
+    [16, 1.12],
+    [21, 0.85],
+  ]) as ReadonlyMap<number, number>,
+  /** Standard deviation of a month's noise, as a share. */
+  monthlyNoise: 0.04,
+} as const;

@@ -1,10 +1,16 @@
 import { randomUUID } from "node:crypto";
 import { hashPassword } from "better-auth/crypto";
-import pg from "pg";
-import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import type pg from "pg";
+import { type CalendarDay, dayFromParts } from "@/lib/core/shared/calendar-day";
 import { type CopyValue, copyRows } from "@/lib/data/bulk";
+import { loadPropertyRecords } from "@/lib/data/emissions-record";
+import { createPool } from "@/lib/data/pool";
+import { demoBaseYear, makeInstruments, makePolicies, makeTerms } from "./emissions-rules";
 import { generateDemo } from "./generate";
+import { makeIds } from "./ids";
+import { hasReadings, makeEnergy, makeReadings } from "./meters";
 import { DEMO_NAME, DEMO_PASSWORD, DEMO_PEOPLE } from "./people";
+import { DemoRandom } from "./random";
 import type { DemoPortfolio } from "./rows";
 
 export type WriteDemoOptions = {
@@ -13,6 +19,8 @@ export type WriteDemoOptions = {
   readonly heaters?: number;
   /** The demo's own sign-ins are made unless this is false. */
   readonly people?: boolean;
+  /** Meters, readings, contracts and rules of the emissions account are made unless this is false. */
+  readonly emissions?: boolean;
 };
 
 /**
@@ -21,8 +29,8 @@ export type WriteDemoOptions = {
  */
 export async function writeDemo(ownerUrl: string, options: WriteDemoOptions): Promise<string> {
   const portfolio = generateDemo(options);
-  const client = new pg.Client({ connectionString: ownerUrl });
-  await client.connect();
+  const pool = createPool(ownerUrl, 1);
+  const client = await pool.connect();
   try {
     await client.query("BEGIN");
     const organizationId = randomUUID();
@@ -34,12 +42,51 @@ export async function writeDemo(ownerUrl: string, options: WriteDemoOptions): Pr
     for (const [table, rows] of tablesOf(portfolio)) {
       await writeTable(client, organizationId, table, rows);
     }
+    if (options.emissions !== false) {
+      await writeEmissions(client, organizationId, portfolio, options);
+    }
     await client.query("COMMIT");
     await client.query("ANALYZE");
     return organizationId;
   } finally {
-    await client.end();
+    client.release();
+    await pool.end();
   }
+}
+
+/**
+ * Meters, their readings, contracts and the rules of the account. Readings follow from the model of
+ * the heaters as they stand on record, so they are made from what has been written.
+ */
+async function writeEmissions(
+  client: pg.ClientBase,
+  organizationId: string,
+  { properties }: DemoPortfolio,
+  { seed, today }: WriteDemoOptions,
+): Promise<void> {
+  // A stream of its own: every other draw stays what it is without it.
+  const random = new DemoRandom(seed ^ 0x3e7e25);
+  const ids = makeIds(seed);
+  const write = (table: string, rows: readonly Row[]) =>
+    writeTable(client, organizationId, table, rows);
+  await write(
+    "PropertyEnergy",
+    properties.map(({ id }, index) => ({
+      propertyId: id,
+      terms: makeEnergy(random, index, today),
+    })),
+  );
+  const indexOf = new Map(
+    properties.flatMap(({ id }, index) => (hasReadings(index) ? [[id, index] as const] : [])),
+  );
+  const from = dayFromParts(demoBaseYear(today), 1, 1);
+  for (const record of await loadPropertyRecords(client, [...indexOf.keys()], from)) {
+    const index = indexOf.get(record.propertyId) ?? 0;
+    await write("MeterReading", makeReadings(random, ids.meterReading, record, { index, today }));
+  }
+  await write("EnergyInstrument", makeInstruments(ids, properties, today));
+  await write("PropertyPolicy", makePolicies(ids, properties, today));
+  await write("EmissionsTerms", [{ terms: makeTerms(today) }]);
 }
 
 type Row = Readonly<Record<string, CopyValue>>;
@@ -65,7 +112,7 @@ function tablesOf(portfolio: DemoPortfolio): readonly (readonly [string, readonl
 }
 
 async function writeTable(
-  client: pg.Client,
+  client: pg.ClientBase,
   organizationId: string,
   table: string,
   rows: readonly Row[],
@@ -79,7 +126,7 @@ async function writeTable(
   await copyRows(client, `"${table}"`, ["organizationId", ...columns], values());
 }
 
-async function writePeople(client: pg.Client, organizationId: string): Promise<void> {
+async function writePeople(client: pg.ClientBase, organizationId: string): Promise<void> {
   const password = await hashPassword(DEMO_PASSWORD);
   for (const person of DEMO_PEOPLE) {
     const userId = randomUUID();

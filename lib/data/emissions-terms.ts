@@ -28,7 +28,11 @@ export async function readEmissionsTerms(client: pg.ClientBase): Promise<Emissio
 export async function writeEmissionsTerms(
   client: pg.ClientBase,
   organizationId: string,
-  change: { readonly terms: EmissionsTerms; readonly version: number; readonly updatedBy: string },
+  change: {
+    readonly terms: EmissionsTerms;
+    readonly version: number;
+    readonly updatedBy: string | null;
+  },
 ): Promise<boolean> {
   const { rowCount } = await client.query(
     `INSERT INTO "EmissionsTerms" ("organizationId", terms, "updatedBy")

@@ -2,6 +2,7 @@ import pg from "pg";
 import { DEMO_PASSWORD, DEMO_PEOPLE } from "@/demo-seed/people";
 import { writeDemo } from "@/demo-seed/write";
 import { dayFromParts } from "@/lib/core/shared/calendar-day";
+import { accountForDemo } from "@/lib/services/emissions-run";
 import { learnFromDemo } from "@/lib/services/risk-fit-run";
 import { runRiskPass } from "@/lib/services/risk-scoring";
 
@@ -12,7 +13,9 @@ export async function loadDemo(ownerUrl: string, say: (line: string) => void): P
   const today = dayFromParts(now.getFullYear(), now.getMonth() + 1, now.getDate());
   const organizationId = await writeDemo(ownerUrl, { seed: 1, today });
   await runRiskPass({ organizationId }, { today });
-  // Learning takes seconds of a worker's time: it is left to one, so that the start does not wait.
+  // Learning and accounting take seconds of a worker's time: they are left to one, so that the start
+  // does not wait.
+  await accountForDemo({ organizationId }, today);
   await learnFromDemo({ organizationId }, today);
 }
 

@@ -1,6 +1,5 @@
 import "server-only";
 import { z } from "zod";
-import type { AccountSummary } from "@/lib/core/emissions/account-summary";
 import { emissionsTermsSchema } from "@/lib/core/emissions/emissions-terms";
 import { type FactorRow, PUBLISHED_FACTORS } from "@/lib/core/emissions/factors";
 import { qualityProblems } from "@/lib/core/emissions/market-instruments";
@@ -16,7 +15,6 @@ import {
   listInstruments,
 } from "@/lib/data/emissions-instruments";
 import { listAccountProperties } from "@/lib/data/emissions-record";
-import { findEmissionsRun } from "@/lib/data/emissions-runs";
 import {
   type EmissionsTermsRecord,
   readEmissionsTerms,
@@ -31,6 +29,7 @@ import {
   setFactorWithdrawn,
 } from "@/lib/data/factors";
 import { type TenantClient, withSql } from "@/lib/data/tenant";
+import { adoptRun } from "./emissions-adoption";
 import { factorFormSchema, instrumentFormSchema, termsFormSchema } from "./emissions-forms";
 import { mayDo } from "./permissions";
 import { requireAction, type Viewer } from "./viewer";
@@ -213,10 +212,7 @@ export async function saveTerms(viewer: Viewer, input: unknown): Promise<Outcome
   });
 }
 
-/**
- * Adopts the base year's emissions of a kept account as the figure that later years are compared with,
- * and fixes its year. Structural changes before it are in it and are cleared.
- */
+/** Adopts a kept account's base year; see {@link adoptRun}. */
 export function adoptBaseYear(
   viewer: Viewer,
   runId: string,
@@ -224,26 +220,13 @@ export function adoptBaseYear(
 ): Promise<Outcome<null>> {
   requireAction(viewer, "settings.edit");
   return withSql(viewer, async (client) => {
-    const run = isId(runId) ? await findEmissionsRun(client, runId) : null;
-    if (run?.status !== "done" || run.fingerprint === null) {
-      return failure({ path: "", message: "There is no such account." });
-    }
-    const { base } = run.summary as AccountSummary;
-    const { terms: before, version } = await readEmissionsTerms(client);
-    const terms = {
-      ...before,
-      baseYear: run.baseYear,
-      coverage: (run.summary as AccountSummary).coverage,
-      adopted: { kgCo2e: base.computedKg, fingerprint: run.fingerprint, adoptedOn: today },
-      changes: [],
-    };
-    const isWritten = await writeEmissionsTerms(client, viewer.organizationId, {
-      terms,
-      version,
+    if (!isId(runId)) return failure({ path: "", message: "There is no such account." });
+    const adopted = await adoptRun(client, viewer.organizationId, runId, {
+      today,
       updatedBy: viewer.userId,
     });
-    if (!isWritten) return failure({ path: "", message: "Somebody else changed this: try again." });
-    await log(client, viewer, "emissions.adopt", "EmissionsTerms", null, { before, after: terms });
+    if (!adopted.ok) return adopted;
+    await log(client, viewer, "emissions.adopt", "EmissionsTerms", null, adopted.value);
     return success(null);
   });
 }

@@ -18,9 +18,11 @@ import {
 import {
   claimEmissionsRun,
   clearRun,
+  type EmissionsRunRequest,
   endEmissionsRun,
   findEmissionsRun,
   finishRun,
+  insertEmissionsRun,
   insertRunEntries,
   insertRunYears,
   readRunEntries,
@@ -29,8 +31,9 @@ import {
 } from "@/lib/data/emissions-runs";
 import { readEmissionsTerms } from "@/lib/data/emissions-terms";
 import { factorsInForce, listOwnFactors } from "@/lib/data/factors";
+import { enqueueJob } from "@/lib/data/job-queue";
 import { type CatalogueOption, listOptions } from "@/lib/data/options";
-import { type SqlClient, type Tenant, withSql } from "@/lib/data/tenant";
+import { type SqlClient, type Tenant, type TenantClient, withSql } from "@/lib/data/tenant";
 import {
   ACCOUNT_METHOD,
   AccountBuilder,
@@ -39,9 +42,15 @@ import {
   type AccountRules,
   Fingerprint,
 } from "./emissions-account";
+import { adoptRun } from "./emissions-adoption";
 
 /** What the queue carries for a run. */
-export const emissionsJobSchema = z.object({ organizationId: z.uuid(), runId: z.uuid() });
+export const emissionsJobSchema = z.object({
+  organizationId: z.uuid(),
+  runId: z.uuid(),
+  /** The demo's first account: its base year is adopted without a person, and last year's follows. */
+  opensAccounts: z.boolean().optional(),
+});
 export type EmissionsJob = z.output<typeof emissionsJobSchema>;
 
 /** Properties are read together up to this many heaters: memory is that of one such group. */
@@ -111,6 +120,7 @@ export async function executeEmissionsRun(
         summary,
       });
       if (!isStored) throw new Cancelled();
+      if (job.opensAccounts) await openAccounts(client, job, run);
     });
   } catch (error) {
     if (signal.aborted) {
@@ -123,6 +133,43 @@ export async function executeEmissionsRun(
       endEmissionsRun(client, job.runId, "failed", `The account could not be computed: ${reason}.`),
     );
   }
+}
+
+/**
+ * Asks for the demo's first account, of its base year. A worker makes it, so that the start does not
+ * wait; when it is done its figure is adopted and last year's account is asked for.
+ */
+export async function accountForDemo(tenant: Tenant, today: CalendarDay): Promise<void> {
+  await withSql(tenant, async (client) => {
+    const { terms } = await readEmissionsTerms(client);
+    const baseYear = terms.baseYear ?? yearOf(today) - 1;
+    const run = { year: baseYear, baseYear, asOf: today, planRunId: null };
+    await queueDemoAccount(client, tenant, run, { opensAccounts: true });
+  });
+}
+
+async function openAccounts(
+  client: TenantClient,
+  { organizationId, runId }: EmissionsJob,
+  run: Omit<EmissionsRunRequest, "requestedBy">,
+): Promise<void> {
+  const adopted = await adoptRun(client, organizationId, runId, {
+    today: run.asOf,
+    updatedBy: null,
+  });
+  if (!adopted.ok) throw new Error(adopted.problems[0]?.message);
+  await queueDemoAccount(client, { organizationId }, { ...run, year: yearOf(run.asOf) - 1 }, {});
+}
+
+async function queueDemoAccount(
+  client: TenantClient,
+  { organizationId }: Tenant,
+  run: Omit<EmissionsRunRequest, "requestedBy">,
+  extra: Pick<EmissionsJob, "opensAccounts">,
+): Promise<void> {
+  const runId = await insertEmissionsRun(client, organizationId, { ...run, requestedBy: null });
+  const job: EmissionsJob = { organizationId, runId, ...extra };
+  await enqueueJob(client, "emissions", job);
 }
 
 function groupsOf(properties: readonly AccountProperty[]): readonly AccountProperty[][] {
