@@ -282,6 +282,7 @@ export class AccountBuilder {
       book: this.#book,
       gwpSet: terms.gwpSet,
       gridOutlook: terms.gridOutlook.points,
+      gridOutlookSource: terms.gridOutlook.source,
       refrigerantTerms: terms.refrigerant,
       refrigerantLog: record.refrigerantLog,
     });

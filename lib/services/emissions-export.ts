@@ -242,7 +242,7 @@ function accountSheet(
       ["Apart from the account, kg CO2e", null, null],
       [
         "Avoided by the swaps since the base year",
-        summary.apart.avoidedKg,
+        roundToMilligram(summary.apart.avoidedKg),
         "A comparison; not to be subtracted",
       ],
       [
@@ -401,19 +401,26 @@ function yearsSheet(summary: AccountSummary): WorkbookSheet {
       ],
       ...summary.achieved.map(({ year, kgCo2e, change }): WorkbookCell[] => [
         year,
-        kgCo2e.scope1,
-        kgCo2e.scope2Location,
-        kgCo2e.scope2Market,
-        kgCo2e.scope3,
-        change.swaps,
-        change.grid,
-        change.care,
-        change.occupancy,
-        change.structure,
-        change.unexplained,
+        ...[
+          kgCo2e.scope1,
+          kgCo2e.scope2Location,
+          kgCo2e.scope2Market,
+          kgCo2e.scope3,
+          change.swaps,
+          change.grid,
+          change.care,
+          change.occupancy,
+          change.structure,
+          change.unexplained,
+        ].map(roundToMilligram),
       ]),
     ],
   };
+}
+
+/** What is left of sums that cancel (1e-10 kg) is no emission. */
+function roundToMilligram(kg: number): number {
+  return Math.round(kg * 1e6) / 1e6 + 0;
 }
 
 function assumptionsSheet(summary: AccountSummary): WorkbookSheet {

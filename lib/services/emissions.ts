@@ -6,6 +6,7 @@ import type {
   PlannedDetail,
 } from "@/lib/core/emissions/account-summary";
 import { locationTotal, type ScopeTotals } from "@/lib/core/emissions/annual-emissions";
+import type { EmissionsTerms } from "@/lib/core/emissions/emissions-terms";
 import type { Policy } from "@/lib/core/emissions/policies";
 import { type CalendarDay, yearOf } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
@@ -70,6 +71,8 @@ export type EmissionsOverview = {
     readonly run: EmissionsRunRecord;
     readonly summary: AccountSummary;
     readonly policies: readonly Policy[];
+    /** How the grid was taken to go on, with where that was read. */
+    readonly gridOutlook: EmissionsTerms["gridOutlook"];
     /** True when the record has changed since the account was made. */
     readonly isStale: boolean;
     readonly properties: readonly PropertyLine[];
@@ -126,6 +129,7 @@ async function readAccount(
   const run = await findEmissionsRun(client, runId);
   if (!run) throw new ServiceError("not-found", "This account is not on record.");
   const { summary, terms, factors: _, ...record } = run;
+  const rules = terms as AccountRules;
   const names = await readRunNames(client, runId);
   const lines = await listRunYears(client, runId, { year: run.year, series: "achieved" });
   const properties = lines
@@ -135,7 +139,8 @@ async function readAccount(
   return {
     run: record,
     summary: summary as AccountSummary,
-    policies: (terms as AccountRules).policies,
+    policies: rules.policies,
+    gridOutlook: rules.terms.gridOutlook,
     isStale: run.stamp !== (await readRecordStamp(client)),
     properties: properties.slice(0, PROPERTIES_SHOWN),
     propertyCount: properties.length,

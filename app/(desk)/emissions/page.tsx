@@ -21,7 +21,7 @@ import { CausesTable } from "./_components/causes-table";
 import { CheckButton } from "./_components/check-button";
 import { LinesTable } from "./_components/lines-table";
 import { PathChart } from "./_components/path-chart";
-import { FINDING_LABELS, regionName } from "./_lib/words";
+import { FINDING_LABELS, outlookWords, regionName } from "./_lib/words";
 import { adoptBase } from "./record-actions";
 
 export const metadata: Metadata = { title: "Emissions" };
@@ -169,6 +169,7 @@ function AccountView({
             <Link href="/plans">Make a plan</Link>
           </p>
         )}
+        <p className="small soft">{outlookWords(account.gridOutlook)}</p>
       </section>
 
       <section className="section">

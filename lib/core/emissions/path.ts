@@ -53,6 +53,8 @@ export type PathInput = {
   readonly heaters: readonly PathHeater[];
   /** Straight lines between the points, level outside them; empty keeps the table's latest factor. */
   readonly gridOutlook: readonly OutlookPoint[];
+  /** Where the outlook was read; goes into the source of every factor that it makes. */
+  readonly gridOutlookSource?: string;
   readonly gwpSet?: GwpSet;
   readonly factors?: FactorBook;
   readonly contracts?: MarketContracts;
@@ -84,11 +86,12 @@ export function emissionPath(input: PathInput): readonly PathYear[] {
   const outlook = outlookOf(input.gridOutlook.filter(({ region }) => !region));
   const outlookByRegion = regionalOutlooks(input.gridOutlook);
   const fleets = new Map(input.years.map((year) => [year, fleetOf(input.heaters, year)]));
+  const source = input.gridOutlookSource || UNNAMED_OUTLOOK;
   const account = (fleetYear: number, gridYear: number): Inventory => {
-    const gridOutlook = outlookAt(outlook, gridYear);
+    const gridOutlook = outlookAt(outlook, gridYear, source);
     const gridOutlookByRegion = new Map(
       [...outlookByRegion].flatMap(([region, regional]) => {
-        const at = outlookAt(regional, gridYear);
+        const at = outlookAt(regional, gridYear, source);
         return at ? [[region, at] as const] : [];
       }),
     );
@@ -193,9 +196,12 @@ function shareBefore({ swap }: PathHeater, year: number): number {
 
 type Outlook = (year: number) => number | null;
 
-function outlookAt(outlook: Outlook, year: number): GridOutlook | undefined {
+/** Stands in for an outlook whose source nobody named. */
+const UNNAMED_OUTLOOK = "the user's outlook";
+
+function outlookAt(outlook: Outlook, year: number, source: string): GridOutlook | undefined {
   const shareOfTable = outlook(year);
-  return shareOfTable === null ? undefined : { shareOfTable, source: "the user's outlook" };
+  return shareOfTable === null ? undefined : { shareOfTable, source };
 }
 
 function regionalOutlooks(points: readonly OutlookPoint[]): ReadonlyMap<string, Outlook> {

@@ -68,6 +68,7 @@ export type PlannedInput = {
   readonly book: FactorBook;
   readonly gwpSet: GwpSet;
   readonly gridOutlook: readonly OutlookPoint[];
+  readonly gridOutlookSource?: string;
   readonly refrigerantTerms: RefrigerantTerms;
   readonly refrigerantLog: readonly RefrigerantEvent[];
 };
@@ -82,6 +83,7 @@ export function plannedYears(input: PlannedInput): readonly PlannedYear[] {
   const terms = {
     years: input.years,
     gridOutlook: input.gridOutlook,
+    ...(input.gridOutlookSource && { gridOutlookSource: input.gridOutlookSource }),
     gwpSet: input.gwpSet,
     factors: input.book,
   };

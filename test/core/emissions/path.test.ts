@@ -41,13 +41,19 @@ describe("a path along a plan", () => {
     const heaters = [
       { ...SWAPPED, swap: null, before: (SWAPPED.swap as { after: PathHeater["before"] }).after },
     ];
-    const path = emissionPath({ years, heaters, gridOutlook });
+    const path = emissionPath({
+      years,
+      heaters,
+      gridOutlook,
+      gridOutlookSource: "state plan of 2024",
+    });
     expect(path.map((at) => at.gridShare)).toEqual([1, 1, 0.75, 0.5, 0.5]);
     expect(total(path, 3)).toBeCloseTo(HEAT_PUMP_KG / 2, 3);
     expect(path[3]?.change.grid).toBeCloseTo(-HEAT_PUMP_KG / 2, 3);
     expect(path[3]?.inventory.lines[0]?.factor).toMatchObject({
       evidence: "entered",
       vintage: 2035,
+      source: expect.stringMatching(/^state plan of 2024: 0\.5 of US EPA eGRID/),
     });
   });
 

@@ -1,4 +1,6 @@
+import { formatShare } from "@/app/_lib/format";
 import type { EmissionLine } from "@/lib/core/emissions/annual-emissions";
+import type { EmissionsTerms } from "@/lib/core/emissions/emissions-terms";
 import { GRID_REGION_NAMES } from "@/lib/core/emissions/grid-rates";
 import { FUEL_LABELS, FUELS } from "@/lib/core/heaters/vocabulary";
 
@@ -57,3 +59,16 @@ export const FINDING_LABELS = {
   "burners-left": "burners left",
   "cannot-be-checked": "floor area not on record: cannot be checked",
 } as const;
+
+/** The user's outlook of the grid in one sentence, its source included; what holds without one. */
+export function outlookWords({ points, source }: EmissionsTerms["gridOutlook"]): string {
+  if (points.length === 0) return "The grid of coming years is the latest of the factor table.";
+  const inOrder = [...points].sort(
+    (a, b) => (a.region ?? "").localeCompare(b.region ?? "") || a.year - b.year,
+  );
+  const told = inOrder.map(
+    ({ region, year, shareOfTable }) =>
+      `${region ?? "every region"} ${year} ${formatShare(shareOfTable, 0)}`,
+  );
+  return `The grid of coming years is a share of the factor table’s: ${told.join(", ")}, straight lines between. Source: ${source || "none entered"}.`;
+}

@@ -1,6 +1,7 @@
 import type { Metadata } from "next";
 import { formatShare } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
+import { outlookWords } from "@/app/(desk)/emissions/_lib/words";
 import { COVERAGE_LABELS } from "@/lib/core/emissions/target";
 import { readTerms } from "@/lib/services/emissions-records";
 import { TermsForm } from "./terms-form";
@@ -32,6 +33,8 @@ export default async function TargetPage() {
               .map(({ year, cutShare }) => `${year}: ${formatShare(cutShare, 0)}`)
               .join(", ") || "none"}
           </dd>
+          <dt>Grid ahead</dt>
+          <dd>{outlookWords(terms.gridOutlook)}</dd>
           <dt>Warming potentials</dt>
           <dd>{terms.gwpSet}</dd>
         </dl>
