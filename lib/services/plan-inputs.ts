@@ -35,7 +35,7 @@ import {
 import type { PlanBuilding } from "@/lib/core/planning/problem";
 import { shareOutProgrammes } from "@/lib/core/planning/programme-caps";
 import { type CalendarDay, yearOf, yearsBetween } from "@/lib/core/shared/calendar-day";
-import { formatCents, roundToCents } from "@/lib/core/shared/money";
+import { type Cents, formatCents, roundToCents } from "@/lib/core/shared/money";
 import type { SourcedValue } from "@/lib/core/shared/sourced";
 import { type ConsequenceAssumptions, estimateLoss } from "@/lib/core/survival/consequence";
 import type { SurvivalModel } from "@/lib/core/survival/model";
@@ -66,6 +66,8 @@ export type PlanRecord = {
   readonly buildings: readonly BuildingRecord[];
   /** Central plants by building; absent for none. */
   readonly plants?: ReadonlyMap<string, Pick<BuildingPlant, "scope">>;
+  /** Yearly upkeep of a heater from the own work log, by technology; absent where it rests on too little. */
+  readonly upkeepCents?: ReadonlyMap<Technology, Cents>;
 };
 
 export type PlanModels = {
@@ -158,6 +160,8 @@ export function preparePlanInputs(
     const now = energyInputOf(heater, site, energyContext);
     for (const words of now.assumed) tally.add("energy", words);
     const alike = optionLike(heater.technology, context.options);
+    const upkeepOf = (technology: Technology, catalogue: number): number =>
+      record.upkeepCents?.get(technology) ?? catalogue;
     return {
       id: heater.id,
       building: heater.buildingId,
@@ -166,7 +170,10 @@ export function preparePlanInputs(
       conditionalFailure: Array.from(waitYears > 0 ? failures.subarray(1) : failures),
       now: deviceUse(now, {
         refrigerantKgPerYear: alike ? refrigerantKgPerYear(alike.terms) : 0,
-        maintenanceCentsPerYear: alike?.terms.maintenanceCentsPerYear.value ?? 0,
+        maintenanceCentsPerYear: upkeepOf(
+          heater.technology,
+          alike?.terms.maintenanceCentsPerYear.value ?? 0,
+        ),
       }),
       after: Object.fromEntries(
         options
@@ -187,7 +194,10 @@ export function preparePlanInputs(
               ),
               {
                 refrigerantKgPerYear: refrigerantKgPerYear(terms),
-                maintenanceCentsPerYear: terms.maintenanceCentsPerYear.value,
+                maintenanceCentsPerYear: upkeepOf(
+                  terms.technology,
+                  terms.maintenanceCentsPerYear.value,
+                ),
               },
             ),
           ]),
@@ -238,6 +248,9 @@ export function preparePlanInputs(
   tally.addOptions(options);
   tally.addValues("consequence", models.consequences);
   tally.addValues("plan", PLAN_ASSUMPTIONS);
+  for (const [technology, cents] of record.upkeepCents ?? []) {
+    tally.addOwnUpkeep(technology, cents);
+  }
   const technologies = new Set(record.heaters.map((heater) => heater.technology));
   for (const technology of technologies) {
     tally.addLifetime(technology, models.survival);
