@@ -86,6 +86,7 @@ const nobodys = () => [NOBODYS];
 
 const ACTIONS: Readonly<Record<string, Listed>> = {
   "(desk)/actions.ts signOut": { needs: "open" },
+  "(desk)/actions.ts chooseTheme": { needs: "open", with: form },
   "(desk)/emissions/actions.ts computeAccount": {
     needs: "settings.edit",
     with: (ids) => [formOf(ids, { year: "2025" })],
