@@ -166,6 +166,36 @@ export function sectionSource({ drivenBy }: RegisterSection, filter: RegisterFil
   return asksForRisk(filter) ? REGISTER_SOURCE : LINES;
 }
 
+/** Whether the filter reads what stands in the index of every order, and few heaters may pass it. */
+export function isIndexFilter({
+  installKinds,
+  readiness,
+  ageFrom,
+  ageTo,
+}: RegisterFilter): boolean {
+  return installKinds.length > 0 || readiness !== null || ageFrom !== null || ageTo !== null;
+}
+
+/**
+ * Bounds on the sort value of the order by age that an age range implies, so that its index is entered
+ * where the range begins. They are a little wide; the filter's own conditions are exact.
+ */
+export function impliedBounds(
+  { drivenBy, key }: RegisterSection,
+  { ageFrom, ageTo }: RegisterFilter,
+  today: string,
+  parameters: Parameters,
+): readonly string[] {
+  if (drivenBy !== "risks" || key !== RISK_KEYS.age.key) return [];
+  const bound = (years: number, sign: string, asOf: "min" | "max", slack: number) =>
+    `${key} ${sign} ${parameters.add(years)}::float8
+      - (${today}::date - (SELECT ${asOf}("asOf") FROM "HeaterRisk")) / ${YEAR} + ${slack}`;
+  return [
+    ...(ageFrom === null ? [] : [bound(ageFrom, ">=", "min", -ROUNDING_YEARS)]),
+    ...(ageTo === null ? [] : [bound(ageTo, "<=", "max", ROUNDING_YEARS)]),
+  ];
+}
+
 function asksForRisk({ ageFrom, ageTo, chanceFrom, chanceTo }: RegisterFilter): boolean {
   return [ageFrom, ageTo, chanceFrom, chanceTo].some((bound) => bound !== null);
 }
@@ -191,6 +221,8 @@ export function plainOrder({ column, descending }: RegisterSort, today: string):
 
 /** A double: PostgreSQL's exact decimals are an order of magnitude slower over many rows. */
 const YEAR = `${DAYS_PER_YEAR}::float8`;
+/** More than an age loses by rounding, in years. */
+const ROUNDING_YEARS = 1e-6;
 
 /** Age in years; `today` is a parameter's number. */
 export function ageSql(today: string): string {
@@ -250,13 +282,16 @@ export function filterConditions(
   if (chanceFrom !== null) conditions.push(chance(chanceFrom, ">="));
   if (chanceTo !== null) conditions.push(chance(chanceTo, "<="));
   if (readiness) {
-    const answered = `SELECT FROM "ReadinessAnswer" a WHERE a."heaterId" = l."heaterId"
-      AND a.item = ${parameters.add(readiness.item)}`;
+    const item = parameters.add(readiness.item);
+    // An equation would look rare to the planner, which would then sort all that match instead of
+    // reading on in order.
+    const says = (answer: string) =>
+      `(l."surveyAnswers" & survey_mask(${item}, ${parameters.add(answer)})) > 0`;
     // What was never asked is not known either.
     conditions.push(
       readiness.answer === "unknown"
-        ? `NOT EXISTS (${answered} AND a.answer <> 'unknown')`
-        : `EXISTS (${answered} AND a.answer = ${parameters.add(readiness.answer)})`,
+        ? `NOT (${says("yes")}) AND NOT (${says("no")})`
+        : says(readiness.answer),
     );
   }
   return conditions;

@@ -14,6 +14,8 @@ import {
   containsPattern,
   type FilterContext,
   filterConditions,
+  impliedBounds,
+  isIndexFilter,
   Parameters,
   plainOrder,
   REGISTER_SOURCE,
@@ -100,16 +102,22 @@ async function readSection(
       `(${section.key}, ${section.tie}) ${sign} (${parameters.add(from[1])}::${section.keyType}, ${parameters.add(from[2])}::${section.tieType})`,
     );
   }
+  conditions.push(...impliedBounds(section, query.filter, today, parameters));
   const direction = section.descending ? "DESC" : "ASC";
+  const window = (columns: string) =>
+    `SELECT ${columns}, ${section.key} AS "anchorKey", ${section.tie} AS "anchorTie"
+     FROM ${sectionSource(section, query.filter)} WHERE ${conditions.join(" AND ")}
+     ORDER BY ${sectionOrder(section)} LIMIT ${limit}`;
+  // The window is cut before the risk of its rows is looked up, and where the index of the order is
+  // enough to tell which rows these are, before their lines are read.
+  const source = isIndexFilter(query.filter)
+    ? `(${window('l."heaterId"')}) cut JOIN "RegisterLine" l ON l."heaterId" = cut."heaterId"`
+    : `(${window("l.*")}) l`;
+  const cut = isIndexFilter(query.filter) ? "cut" : "l";
   const { rows } = await client.query<RegisterRow & { anchorKey: string; anchorTie: string }>(
-    // The window is cut before the risk of its rows is looked up.
-    `SELECT ${rowColumns(today)}, l."anchorKey"::text, l."anchorTie"::text
-     FROM (
-       SELECT l.*, ${section.key} AS "anchorKey", ${section.tie} AS "anchorTie"
-       FROM ${sectionSource(section, query.filter)} WHERE ${conditions.join(" AND ")}
-       ORDER BY ${sectionOrder(section)} LIMIT ${limit}
-     ) l ${WITH_RISK}
-     ORDER BY l."anchorKey" ${direction}, l."anchorTie" ${direction}`,
+    `SELECT ${rowColumns(today)}, ${cut}."anchorKey"::text, ${cut}."anchorTie"::text
+     FROM ${source} ${WITH_RISK}
+     ORDER BY ${cut}."anchorKey" ${direction}, ${cut}."anchorTie" ${direction}`,
     parameters.values,
   );
   const end = rows.at(-1);

@@ -168,21 +168,42 @@ async function filteredViews(tenant: {
   const [one] = rows;
   const byChance = { sort: { column: "chance", descending: true } } as const;
   const byMaker = { sort: { column: "maker", descending: false } } as const;
+  const selective: readonly (readonly [string, Partial<RegisterFilter>])[] = [
+    ["install day unknown", { installKinds: ["unknown"] }],
+    ["from 15 years", { ageFrom: 15 }],
+    ["9 to 10 years", { ageFrom: 9, ageTo: 10 }],
+    ["circuit there", { readiness: { item: "circuit-240v", answer: "yes" } }],
+    ["leak shut-off there", { readiness: { item: "leak-shutoff", answer: "yes" } }],
+    ["circuit not known", { readiness: { item: "circuit-240v", answer: "unknown" } }],
+  ];
+  const inOrders = selective.flatMap(([name, filter]) =>
+    SOME_ORDERS.map((sort) => [`${name}, by any order`, view(filter, { sort })] as const),
+  );
   return [
+    ...inOrders,
     ["one property", view({ propertyId: one.propertyId }, byChance)],
     ["one building", view({ buildingId: one.buildingId }, byMaker)],
     ["a technology of many", view({ technologies: ["gas-storage"] }, byChance)],
     ["a technology of few", view({ technologies: ["heat-pump-plug-in"] }, byMaker)],
-    ["install day unknown", view({ installKinds: ["unknown"] })],
-    ["from 15 years", view({ ageFrom: 15 }, byMaker)],
     ["chance from 15 %", view({ chanceFrom: 15 })],
     ["serial number not on record", view({ missing: ["serial"] })],
-    ["circuit there", view({ readiness: { item: "circuit-240v", answer: "yes" } })],
     ["a place", view({ places: ["garage"] }, byMaker)],
     ["a serial number searched", view({ search: one.serial })],
     ["a common word searched", view({ search: "building 1" }, byMaker)],
   ];
 }
+
+/** Orders of the lines and of the risks, with age and against it. */
+const SOME_ORDERS: readonly RegisterQuery["sort"][] = [
+  { column: "tag", descending: false },
+  { column: "building", descending: true },
+  { column: "maker", descending: false },
+  { column: "install", descending: false },
+  { column: "install", descending: true },
+  { column: "age", descending: false },
+  { column: "age", descending: true },
+  { column: "chance", descending: true },
+];
 
 /** Risks that rise with age and differ from heater to heater: only their order matters here. */
 const INVENTED_RISKS = `

@@ -9,6 +9,7 @@ import {
   type RegisterQuery,
 } from "@/lib/core/heaters/register-query";
 import { REGISTER_WINDOW, type RegisterRow } from "@/lib/core/heaters/register-row";
+import { READINESS_ITEMS } from "@/lib/core/heaters/vocabulary";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { readOutline, readWindow, refreshRegister } from "@/lib/data/register";
 import { withSql } from "@/lib/data/tenant";
@@ -209,6 +210,47 @@ describe("the register's filters", () => {
     expect(within.length).toBeGreaterThan(0);
     const found = await readAll(view({ ageFrom: 5, ageTo: 9 }));
     expect(found.map(({ id }) => id)).toEqual(within.map(({ id }) => id));
+  });
+
+  test("every item of the survey leaves the heaters that its answers say", async () => {
+    for (const item of READINESS_ITEMS) {
+      for (const answer of ["yes", "no"] as const) {
+        const expected = await count(
+          `h.status = 'in-service' AND EXISTS (SELECT FROM "ReadinessAnswer" a
+             WHERE a."heaterId" = h.id AND a.item = $2 AND a.answer = $3)`,
+          [item, answer],
+        );
+        expect(expected, `${item} ${answer}`).toBeGreaterThan(0);
+        expect(await total({ readiness: { item, answer } }), `${item} ${answer}`).toBe(expected);
+      }
+    }
+  });
+
+  test("a range of ages and the survey narrow every order without changing it, with risks of several days", async () => {
+    await database.owner.query(
+      `UPDATE "HeaterRisk" SET "asOf" = "asOf" - 200 WHERE "organizationId" = $1 AND "heaterId" IN (
+         SELECT "heaterId" FROM "HeaterRisk" WHERE "organizationId" = $1 ORDER BY "heaterId" LIMIT 40)`,
+      [viewer.organizationId],
+    );
+    const inRange = ({ ageYears }: RegisterRow) =>
+      ageYears !== null && ageYears >= 5 && ageYears <= 9;
+    const readiness = { item: "circuit-240v", answer: "yes" } as const;
+    const there = new Set((await readAll(view({ readiness }))).map(({ id }) => id));
+    for (const column of REGISTER_COLUMNS) {
+      for (const descending of [false, true]) {
+        const sort = { column, descending };
+        const all = await readAll(view({}, { sort }));
+        const idsOf = (rows: readonly RegisterRow[]) => rows.map(({ id }) => id);
+        const aged = await readAll(view({ ageFrom: 5, ageTo: 9 }, { sort }));
+        expect(idsOf(aged), column).toEqual(idsOf(all.filter(inRange)));
+        const page = await withSql(viewer, (client) =>
+          readWindow(client, view({ ageFrom: 5, ageTo: 9 }, { sort }), today, null),
+        );
+        expect(idsOf(page), column).toEqual(idsOf(aged).slice(0, REGISTER_WINDOW));
+        const surveyed = await readAll(view({ readiness }, { sort }));
+        expect(idsOf(surveyed), column).toEqual(idsOf(all).filter((id) => there.has(id)));
+      }
+    }
   });
 
   test("one property, then one of its buildings", async () => {
