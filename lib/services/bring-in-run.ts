@@ -20,6 +20,7 @@ import {
   lockImports,
   noteProgress,
 } from "@/lib/data/imports";
+import { refreshRegister } from "@/lib/data/register";
 import { type Tenant, type TenantClient, withSql } from "@/lib/data/tenant";
 import { passOverRows } from "./import/import-pass";
 import type { ImportFindings } from "./import/import-tally";
@@ -74,6 +75,17 @@ export async function executeImportWork(
   } finally {
     await reporter.stop();
   }
+}
+
+/**
+ * Writes the register's lines of what a batch brought in or took out, so that the next reader of the
+ * register need not. A transaction of its own: the batch is in the record whatever becomes of it.
+ *
+ * @param data the job that has been done
+ */
+export async function refreshRegisterAfterImport(data: unknown): Promise<void> {
+  const { organizationId, work } = importJobSchema.parse(data);
+  if (work !== "check") await withSql({ organizationId }, refreshRegister);
 }
 
 type Worker = (

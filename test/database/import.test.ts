@@ -3,8 +3,9 @@ import { tmpdir } from "node:os";
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from "vitest";
 import { DEFAULT_IMPORT_OPTIONS } from "@/lib/core/exchange/import-batch";
 import { calendarDay } from "@/lib/core/shared/calendar-day";
-import { listNotes } from "@/lib/data/imports";
+import { askForWork, listNotes } from "@/lib/data/imports";
 import { withSql } from "@/lib/data/tenant";
+import { runImportJob } from "@/lib/jobs/import-job";
 import {
   checkBatch,
   commitBatch,
@@ -579,6 +580,27 @@ describe("the record that moves between preview and commit", () => {
 
     expect(await rowsOf("Heater", "tag")).toEqual([{ tag: "T-1" }]);
     expect(await file.read()).toMatchObject({ status: "committed", message: null });
+  });
+
+  test("the job that brings a file in brings the register up to date as well, before anybody reads it", async () => {
+    const file = await upload([{ Tag: "T-1", ...GAS_TANK }]);
+    await file.check();
+    await withSql(manager, (client) => askForWork(client, file.batchId, "commit", 0));
+
+    await runImportJob(
+      {
+        organizationId: manager.organizationId,
+        batchId: file.batchId,
+        work: "commit",
+        userId: manager.userId,
+        today: TODAY,
+      },
+      { signal: new AbortController().signal },
+    );
+
+    expect((await file.read()).status).toBe("committed");
+    expect(await rowsOf("RegisterLine", "tag")).toEqual([{ tag: "T-1" }]);
+    expect(await rowsOf("RegisterStale")).toEqual([]);
   });
 
   test("work that died is started again by hand, and not before it has been silent for a minute", async () => {
