@@ -108,6 +108,8 @@ const ACTIONS: Readonly<Record<string, Listed>> = {
   "(desk)/emissions/record-actions.ts enterReading": { needs: "settings.edit", with: form },
   "(desk)/emissions/record-actions.ts dropReading": { needs: "settings.edit", with: nobodys },
   "(desk)/emissions/record-actions.ts enterDisposal": { needs: "settings.edit", with: form },
+  "(desk)/emissions/record-actions.ts enterRefrigerant": { needs: "settings.edit", with: form },
+  "(desk)/emissions/record-actions.ts dropRefrigerant": { needs: "settings.edit", with: nobodys },
   "(desk)/emissions/record-actions.ts enterPolicy": { needs: "settings.edit", with: form },
   "(desk)/emissions/record-actions.ts dropPolicy": { needs: "settings.edit", with: nobodys },
   "(desk)/emissions/record-actions.ts adoptBase": { needs: "settings.edit", with: nobodys },

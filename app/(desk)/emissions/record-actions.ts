@@ -17,6 +17,7 @@ import {
   saveTerms,
   withdrawFactor,
 } from "@/lib/services/emissions-records";
+import { addRefrigerantEntry, removeRefrigerantEntry } from "@/lib/services/emissions-refrigerant";
 import { addReading, removeReading, savePropertyEnergy } from "@/lib/services/energy";
 
 /** Shows the record anew and answers the form. */
@@ -59,6 +60,14 @@ export async function dropReading(id: string): Promise<FormAnswer> {
 
 export async function enterDisposal(form: FormData): Promise<FormAnswer> {
   return done(await recordDisposal(await requireViewer(), entriesOf(form)));
+}
+
+export async function enterRefrigerant(form: FormData): Promise<FormAnswer> {
+  return done(await addRefrigerantEntry(await requireViewer(), entriesOf(form), today()));
+}
+
+export async function dropRefrigerant(id: string): Promise<FormAnswer> {
+  return done(await removeRefrigerantEntry(await requireViewer(), id));
 }
 
 export async function enterPolicy(form: FormData): Promise<FormAnswer> {

@@ -38,6 +38,9 @@ export const ASSUMED_REFRIGERANT_TERMS: RefrigerantTerms = {
   endOfLifeLossShare: 0.5,
 };
 
+/** Less than a milligram is what is left of subtracting weights, not a loss. */
+const ROUNDING_KG = 1e-6;
+
 export type Charge = { readonly refrigerant: Refrigerant; readonly kg: number };
 
 /** Charges where none is on record (our assumptions, of the size of products on sale). */
@@ -132,7 +135,7 @@ export function refrigerantLosses(
       to: retiredOn,
     });
   }
-  return losses.filter(({ kg }) => kg > 0);
+  return losses.filter(({ kg }) => kg > ROUNDING_KG);
 }
 
 function latest(events: readonly RefrigerantEvent[]): RefrigerantEvent | null {

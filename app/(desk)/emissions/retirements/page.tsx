@@ -1,15 +1,15 @@
 import type { Metadata } from "next";
 import Link from "next/link";
-import { Caution } from "@/app/_components/caution";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatDay, formatNumber } from "@/app/_lib/format";
 import { requireViewer } from "@/app/_lib/viewer";
 import { DISPOSAL_ROUTE_LABELS } from "@/lib/core/emissions/retirement-ledger";
-import { CAUTIONS } from "@/lib/core/heaters/cautions";
 import { TECHNOLOGY_LABELS } from "@/lib/core/heaters/vocabulary";
 import { kilogramsToPounds } from "@/lib/core/shared/units";
 import { readRetirements } from "@/lib/services/emissions-ledger";
+import { readRefrigerantLog } from "@/lib/services/emissions-refrigerant";
 import { DisposalForm } from "./disposal-form";
+import { RefrigerantSection } from "./refrigerant-section";
 
 export const metadata: Metadata = { title: "Retirement ledger" };
 
@@ -22,15 +22,20 @@ export default async function RetirementsPage({
 }) {
   const { year: asked } = await searchParams;
   const year = typeof asked === "string" && /^\d{4}$/.test(asked) ? Number(asked) : null;
-  const view = await readRetirements(await requireViewer(), year);
+  const viewer = await requireViewer();
+  const view = await readRetirements(viewer, year);
+  const refrigerant = <RefrigerantSection {...(await readRefrigerantLog(viewer))} />;
   if (view.years.length === 0) {
     return (
-      <div className="empty">
-        <p>No heater has been taken out yet. Retire one on its page and it appears here.</p>
-        <Link className="button" href="/heaters">
-          Heaters
-        </Link>
-      </div>
+      <>
+        <div className="empty">
+          <p>No heater has been taken out yet. Retire one on its page and it appears here.</p>
+          <Link className="button" href="/heaters">
+            Heaters
+          </Link>
+        </div>
+        {refrigerant}
+      </>
     );
   }
   return (
@@ -142,7 +147,6 @@ export default async function RetirementsPage({
       {view.mayEdit && (
         <section className="section">
           <h2>Note where one went</h2>
-          <Caution>{CAUTIONS.refrigerant}</Caution>
           <DisposalForm
             heaters={view.heaters.map(({ heaterId, tag, propertyName }) => ({
               id: heaterId,
@@ -151,6 +155,7 @@ export default async function RetirementsPage({
           />
         </section>
       )}
+      {refrigerant}
     </>
   );
 }
