@@ -45,11 +45,13 @@ self.addEventListener("fetch", (event) => {
 });
 
 self.addEventListener("message", (event) => {
-  const { type, page, parts } = event.data ?? {};
+  const { type, owner, page, parts } = event.data ?? {};
+  if (type === "owner") event.waitUntil(forgetOthers(owner));
   if (type !== "keep-round") return;
   const [port] = event.ports;
+  const kept = forgetOthers(owner).then(() => keepRound(page, parts));
   event.waitUntil(
-    keepRound(page, parts).then(
+    kept.then(
       () => port?.postMessage({ kept: true }),
       () => port?.postMessage({ kept: false }),
     ),
@@ -104,6 +106,18 @@ function inTime(promise) {
     const timer = setTimeout(() => reject(new Error("no answer in time")), PATIENCE_MILLISECONDS);
     promise.then(resolve, reject).finally(() => clearTimeout(timer));
   });
+}
+
+/** Where the cache notes whose rounds it keeps. */
+const OWNER = "/kept-for";
+
+/** Rounds are kept for one person: those of whoever used this browser before are thrown away. */
+async function forgetOthers(owner) {
+  const pages = await caches.open(PAGES);
+  const noted = await (await pages.match(OWNER))?.text();
+  if (noted === owner) return;
+  await caches.delete(PAGES);
+  await (await caches.open(PAGES)).put(OWNER, new Response(owner));
 }
 
 async function keepRound(page, names) {

@@ -146,8 +146,8 @@ export function onOutboxChange(listen: () => void): () => void {
   return () => window.removeEventListener(CHANGED, listen);
 }
 
-/** What a pass over the outbox met: nothing in the way, no signal, or nobody signed in. */
-export type SendOutcome = "sent" | "no-signal" | "signed-out";
+/** What a pass over the outbox met: nothing in the way, no signal, a server that failed, or nobody signed in. */
+export type SendOutcome = "sent" | "no-signal" | "server-failed" | "signed-out";
 
 /** Sends what waits, in its order. One pass at a time over all pages of the browser. */
 export function sendOutbox(owner: string): Promise<SendOutcome> {
@@ -156,22 +156,25 @@ export function sendOutbox(owner: string): Promise<SendOutcome> {
 }
 
 async function sendInOrder(owner: string): Promise<SendOutcome> {
+  // What the server could not take holds back only what belongs to the same stop.
+  const heldBack = new Set<string>();
   for (const item of await readOutbox(owner)) {
-    if (item.state !== "waiting") continue;
+    if (item.state !== "waiting" || heldBack.has(item.stopId)) continue;
     const response = await send(item);
     if (response === "no-signal" || response === "signed-out") return response;
-    await settle(item, response);
+    if (response === "server-failed") heldBack.add(item.stopId);
+    else await settle(item, response);
   }
-  return "sent";
+  return heldBack.size > 0 ? "server-failed" : "sent";
 }
 
 type Answer = EntryAnswer | { readonly status: "waits" | "gone" };
 
-async function send(item: OutboxItem): Promise<Answer | "no-signal" | "signed-out"> {
+async function send(item: OutboxItem): Promise<Answer | Exclude<SendOutcome, "sent">> {
   try {
     const response = await request(item);
     if (response.status === 401) return "signed-out";
-    if (response.status >= 500 || response.status === 429) return "no-signal";
+    if (response.status >= 500 || response.status === 429) return "server-failed";
     const body = await response.json();
     if (response.ok) return body as Answer;
     return { status: "refused", message: String(body.error ?? response.statusText) };

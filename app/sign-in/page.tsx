@@ -2,6 +2,7 @@ import type { Metadata } from "next";
 import { redirect } from "next/navigation";
 import { maybeViewer } from "@/app/_lib/viewer";
 import { isNewInstallation } from "@/lib/services/settings-first-run";
+import { ForgetRounds } from "./forget-rounds";
 import { SignInForm } from "./sign-in-form";
 
 export const metadata: Metadata = { title: "Sign in" };
@@ -16,6 +17,7 @@ export default async function SignInPage() {
         <p className="soft">Every heater, its risk, its care and its replacement, on one record.</p>
       </div>
       <SignInForm />
+      <ForgetRounds />
     </main>
   );
 }

@@ -222,6 +222,60 @@ describe("a round on a phone", () => {
     await context.close();
   });
 
+  test("two pages of one browser that send at once send once, and one bad entry holds back no other", async () => {
+    const { page, context } = await signInAs(browser, "maintenance", { width: 390 });
+    const id = await makeRound(page, "2027-02-22");
+    const address = `/upkeep/rounds/${id}/walk`;
+    await page.goto(address);
+    await says(page, "Opens without a signal");
+    const before = (await logRows(page, MAINTENANCE)).length;
+    const second = await context.newPage();
+    await second.goto(address);
+    await stops(second).first().waitFor();
+    await context.setOffline(true);
+    await record(page, 1, "Works");
+    await record(page, 2, "Works");
+    await record(page, 3, "Works");
+    // The server fails on the first entry it is sent, as often as it comes.
+    let isFailing = true;
+    let failing: string | null = null;
+    await context.route("**/api/upkeep/entries", async (route) => {
+      const { key } = route.request().postDataJSON() as { key: string };
+      failing ??= key;
+      if (key !== failing || !isFailing) return route.continue();
+      return route.fulfill({ status: 500, body: "failed" });
+    });
+    await context.setOffline(false);
+    await says(page, /The server does not take it now.*1 entry waits/);
+    expect((await logRows(page, MAINTENANCE)).length - before).toBe(2);
+    isFailing = false;
+    await says(page, "Everything is sent");
+    await says(second, "Everything is sent");
+    expect((await logRows(page, MAINTENANCE)).length - before).toBe(3);
+    await context.close();
+  });
+
+  test("who signs out leaves no round behind for the next person", async () => {
+    const { page, context } = await signInAs(browser, "maintenance", { width: 390 });
+    const id = await makeRound(page, "2027-03-15");
+    await page.goto(`/upkeep/rounds/${id}/walk`);
+    await says(page, "Opens without a signal");
+    const kept = () =>
+      page.evaluate(async () => {
+        const pages = await caches.open("tanklore-rounds-1");
+        return (await pages.keys()).filter(({ url }) => url.endsWith("/walk")).length;
+      });
+    expect(await kept()).toBe(1);
+    await page.goto("/upkeep");
+    await page.getByRole("button", { name: "Sign out" }).click();
+    await page.getByLabel("Password").waitFor();
+    await expect.poll(kept).toBe(0);
+    await context.setOffline(true);
+    await page.goto(`/upkeep/rounds/${id}/walk`);
+    await page.getByRole("heading", { name: "No signal" }).waitFor();
+    await context.close();
+  });
+
   test("the program can be put on the home screen", async () => {
     const { page, context } = await signInAs(browser, "maintenance", { width: 390 });
     const manifest = await (await page.request.get("/manifest.webmanifest")).json();

@@ -25,6 +25,7 @@ export function SignalLine({
       ) : (
         <>
           {signal === "no-signal" && "No signal. "}
+          {signal === "server-failed" && "The server does not take it now; it is sent again. "}
           {waiting > 0 &&
             `${waiting} ${waiting === 1 ? "entry waits" : "entries wait"} on this phone. `}
           {photos > 0 && `${photos} ${photos === 1 ? "photo waits" : "photos wait"}. `}

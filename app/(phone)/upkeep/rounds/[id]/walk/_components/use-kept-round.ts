@@ -6,7 +6,7 @@ import { useEffect, useState } from "react";
  * Keeps this page and what it is built from on the device, so that it opens without a signal.
  * @returns true once it is kept; null where the browser or a server under development cannot.
  */
-export function useKeptRound(): boolean | null {
+export function useKeptRound(owner: string): boolean | null {
   const [isKept, setIsKept] = useState<boolean | null>(null);
   useEffect(() => {
     if (process.env.NODE_ENV !== "production" || !("serviceWorker" in navigator)) return;
@@ -20,7 +20,8 @@ export function useKeptRound(): boolean | null {
         if (!isGone) setIsKept(data.kept === true || !navigator.onLine);
       };
       const page = window.location.origin + window.location.pathname;
-      active?.postMessage({ type: "keep-round", page, parts: partsOfPage() }, [answer.port2]);
+      const message = { type: "keep-round", owner, page, parts: partsOfPage() };
+      active?.postMessage(message, [answer.port2]);
     };
     setIsKept(false);
     // A browser that may not keep anything (private mode) records all the same, while it has a signal.
@@ -30,7 +31,7 @@ export function useKeptRound(): boolean | null {
     return () => {
       isGone = true;
     };
-  }, []);
+  }, [owner]);
   return isKept;
 }
 

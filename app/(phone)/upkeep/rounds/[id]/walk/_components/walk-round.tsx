@@ -20,7 +20,7 @@ export function WalkRound({
   readonly owner: string;
 }) {
   const { items, signal } = useOutbox(owner);
-  const isKept = useKeptRound();
+  const isKept = useKeptRound(owner);
   const [stopId, open] = useOpenStop();
   const onServer = useMemo(
     () => new Set(round.stops.flatMap(({ entries }) => entries.map(({ key }) => key))),
