@@ -1,5 +1,7 @@
+import fc from "fast-check";
+import ICAL from "ical.js";
 import { describe, expect, test } from "vitest";
-import { calendarDay } from "@/lib/core/shared/calendar-day";
+import { addDays, calendarDay } from "@/lib/core/shared/calendar-day";
 import { type CalendarEvent, foldLine, writeCalendar } from "@/lib/core/upkeep/calendar";
 import { dateOf, parseICalendar, textOf } from "@/test/support/parse-icalendar";
 
@@ -115,4 +117,62 @@ describe("what is written", () => {
   test("an empty calendar is a calendar", () => {
     expect(read(writeCalendar({ name: "Nobody", events: [] })).components).toEqual([]);
   });
+});
+
+// ical.js: an independent parser of RFC 5545, made for a mail program.
+test("an independent parser reads back every event as it was written", () => {
+  const text = fc.string({ unit: "grapheme", maxLength: 200 }).map((value) =>
+    // Control characters other than tab and line feed are not allowed in a text (section 3.1).
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: these are the characters meant
+    value.replace(/[\u0000-\u0008\u000b-\u001f\u007f]/g, ""),
+  );
+  const day = fc
+    .integer({ min: 1, max: 36_500 })
+    .map((days) => addDays(calendarDay("2000-01-01"), days));
+  const events = fc.uniqueArray(
+    fc.record({
+      uid: fc.uuid(),
+      day,
+      summary: text,
+      description: text,
+      location: fc.option(text.filter((value) => value !== "")),
+      status: fc.constantFrom("confirmed" as const, "cancelled" as const),
+      sequence: fc.nat(1_000),
+      changedAt: fc.constant("2028-01-15T08:05:09.123Z"),
+      isBusy: fc.boolean(),
+    }),
+    { selector: ({ uid }) => uid, maxLength: 8 },
+  );
+  fc.assert(
+    fc.property(text, events, (name, written) => {
+      const calendar = new ICAL.Component(ICAL.parse(writeCalendar({ name, events: written })));
+      const found = calendar.getAllSubcomponents("vevent").map((part) => {
+        const event = new ICAL.Event(part);
+        return {
+          uid: event.uid,
+          from: event.startDate.toString(),
+          to: event.endDate.toString(),
+          isWholeDay: event.startDate.isDate,
+          summary: event.summary,
+          description: event.description ?? "",
+          location: event.location ?? null,
+          sequence: event.sequence,
+          status: String(part.getFirstPropertyValue("status")).toLowerCase(),
+        };
+      });
+      expect(found).toEqual(
+        written.map((event) => ({
+          uid: event.uid,
+          from: event.day,
+          to: addDays(event.day, 1),
+          isWholeDay: true,
+          summary: event.summary,
+          description: event.description,
+          location: event.location,
+          sequence: event.sequence,
+          status: event.status,
+        })),
+      );
+    }),
+  );
 });
