@@ -1,5 +1,6 @@
 import type { Metadata } from "next";
 import Link from "next/link";
+import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { formatDay, formatKilograms, formatNumber, formatShare } from "@/app/_lib/format";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
@@ -46,24 +47,29 @@ export default async function StatementPage({
         Emissions of water heating, {summary.year}: {viewer.organizationName}
       </h2>
       {viewer.isDemo && <p className="small">Invented demo portfolio: every figure is made up.</p>}
-      <table className="ledger">
-        <caption>CO2-equivalent, IPCC {summary.gwpSet} potentials over 100 years</caption>
-        <tbody>
-          <Total label="Scope 1: fuel on the owner’s meters, refrigerant lost" kg={kgCo2e.scope1} />
-          <Total label="Scope 2, location-based" kg={kgCo2e.scope2Location} />
-          <Total
-            label="Scope 2, market-based (never added to the line above)"
-            kg={kgCo2e.scope2Market}
-          />
-          <Total label="Scope 3, category 13: energy that residents buy" kg={kgCo2e.scope3} />
-        </tbody>
-        <tfoot>
-          <tr>
-            <th scope="row">Scopes 1, 2 (location-based) and 3</th>
-            <td className="number">{formatKilograms(locationTotal(kgCo2e))}</td>
-          </tr>
-        </tfoot>
-      </table>
+      <LedgerFrame label="Emissions by scope">
+        <table className="ledger">
+          <caption>CO2-equivalent, IPCC {summary.gwpSet} potentials over 100 years</caption>
+          <tbody>
+            <Total
+              label="Scope 1: fuel on the owner’s meters, refrigerant lost"
+              kg={kgCo2e.scope1}
+            />
+            <Total label="Scope 2, location-based" kg={kgCo2e.scope2Location} />
+            <Total
+              label="Scope 2, market-based (never added to the line above)"
+              kg={kgCo2e.scope2Market}
+            />
+            <Total label="Scope 3, category 13: energy that residents buy" kg={kgCo2e.scope3} />
+          </tbody>
+          <tfoot>
+            <tr>
+              <th scope="row">Scopes 1, 2 (location-based) and 3</th>
+              <td className="number">{formatKilograms(locationTotal(kgCo2e))}</td>
+            </tr>
+          </tfoot>
+        </table>
+      </LedgerFrame>
       <p>
         {COVERAGE_LABELS[summary.coverage]}: {formatKilograms(covered)} against{" "}
         {formatKilograms(base.comparedKg)} in the base year {summary.baseYear}
@@ -81,36 +87,38 @@ export default async function StatementPage({
         kinds of assumption are listed in the workbook.
       </p>
       <h3>Factors</h3>
-      <table className="ledger">
-        <thead>
-          <tr>
-            <th scope="col">Of what</th>
-            <th scope="col">Gas</th>
-            <th scope="col" className="number">
-              Factor
-            </th>
-            <th scope="col" className="number">
-              Vintage
-            </th>
-            <th scope="col">Source</th>
-          </tr>
-        </thead>
-        <tbody>
-          {factorsOf(summary.lines).map(({ factor, gas }) => (
-            <tr key={factor.id}>
-              <td>{activityName(factor)}</td>
-              <td>{gasName(gas)}</td>
-              <td className="number">
-                {factor.value} {factor.unit === "gwp" ? "kg/kg" : factor.unit}
-              </td>
-              <td className="number">{factor.vintage}</td>
-              <td>
-                {factor.source} ({factor.evidence})
-              </td>
+      <LedgerFrame label="Factors">
+        <table className="ledger">
+          <thead>
+            <tr>
+              <th scope="col">Of what</th>
+              <th scope="col">Gas</th>
+              <th scope="col" className="number">
+                Factor
+              </th>
+              <th scope="col" className="number">
+                Vintage
+              </th>
+              <th scope="col">Source</th>
             </tr>
-          ))}
-        </tbody>
-      </table>
+          </thead>
+          <tbody>
+            {factorsOf(summary.lines).map(({ factor, gas }) => (
+              <tr key={factor.id}>
+                <td>{activityName(factor)}</td>
+                <td>{gasName(gas)}</td>
+                <td className="number">
+                  {factor.value} {factor.unit === "gwp" ? "kg/kg" : factor.unit}
+                </td>
+                <td className="number">{factor.vintage}</td>
+                <td>
+                  {factor.source} ({factor.evidence})
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </LedgerFrame>
       <p className="small">
         Apart from the account: {formatKilograms(summary.apart.avoidedKg)} avoided by the swaps
         since {summary.baseYear}
