@@ -97,3 +97,26 @@ export async function writeDisposal(
   );
   return rowCount === 1;
 }
+
+/** Where a heater stands; null when it is not on record. */
+export async function findPlaceOfHeater(
+  client: pg.ClientBase,
+  heaterId: string,
+): Promise<{
+  readonly propertyId: string;
+  readonly propertyName: string;
+  readonly buildingId: string;
+} | null> {
+  const { rows } = await client.query<{
+    propertyId: string;
+    propertyName: string;
+    buildingId: string;
+  }>(
+    `SELECT p.id AS "propertyId", p.name AS "propertyName", b.id AS "buildingId"
+     FROM "Heater" h
+     JOIN "Building" b ON b.id = h."buildingId"
+     JOIN "Property" p ON p.id = b."propertyId" WHERE h.id = $1`,
+    [heaterId],
+  );
+  return rows[0] ?? null;
+}

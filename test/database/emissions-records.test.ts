@@ -367,12 +367,12 @@ describe("the retirement ledger", () => {
 
 describe("homes before and after", () => {
   test("pay by who holds their meters, to the cent", async () => {
-    const { homes } = await readHomes(viewer, propertyId, TODAY);
+    const { homes } = await readHomes(viewer, { propertyId }, TODAY);
     expect(homes.length).toBeGreaterThan(0);
     for (const { result } of homes) {
       const { centsPaidBy, cents } = result.change;
       expect(centsPaidBy.owner + centsPaidBy.resident).toBe(cents);
     }
-    expect((await readHomes(stranger, propertyId, TODAY)).homes).toEqual([]);
+    expect((await readHomes(stranger, { propertyId }, TODAY)).homes).toEqual([]);
   });
 });

@@ -2,14 +2,13 @@ import type { Metadata } from "next";
 import Link from "next/link";
 import { LedgerFrame } from "@/app/_components/ledger-frame";
 import { TechnologyMark } from "@/app/_components/technology-mark";
-import { formatKilograms, formatNumber } from "@/app/_lib/format";
+import { formatKilograms } from "@/app/_lib/format";
 import { today } from "@/app/_lib/today";
 import { requireViewer } from "@/app/_lib/viewer";
-import type { HomeYear } from "@/lib/core/emissions/home-result";
 import { METER_HOLDER_LABELS } from "@/lib/core/energy/meters";
 import { formatCents } from "@/lib/core/shared/money";
-import { thermsToKwh } from "@/lib/core/shared/units";
 import { readHomes } from "@/lib/services/emissions-homes";
+import { calibrationWords, changeOf, energyOf, spaceEffectWords } from "./home-words";
 
 export const metadata: Metadata = { title: "Homes before and after" };
 
@@ -20,9 +19,15 @@ export default async function HomesPage({
 }: {
   readonly searchParams: Promise<Search>;
 }) {
-  const { property } = await searchParams;
-  const asked = typeof property === "string" ? property : null;
-  const view = await readHomes(await requireViewer(), asked, today());
+  const { property, building } = await searchParams;
+  const view = await readHomes(
+    await requireViewer(),
+    {
+      propertyId: typeof property === "string" ? property : null,
+      buildingId: typeof building === "string" ? building : null,
+    },
+    today(),
+  );
   if (view.homes.length === 0) {
     return (
       <div className="empty">
@@ -46,6 +51,16 @@ export default async function HomesPage({
             ))}
           </select>
         </div>
+        <div className="field">
+          <label htmlFor="building">Building</label>
+          <select id="building" name="building" defaultValue={view.buildingId ?? ""}>
+            {view.buildings.map(({ id, name }) => (
+              <option key={id} value={id}>
+                {name}
+              </option>
+            ))}
+          </select>
+        </div>
         <button className="button" type="submit">
           Show
         </button>
@@ -58,11 +73,14 @@ export default async function HomesPage({
           meter pays: where gas and electricity have different holders, the bill moves. Modelled;
           what the home’s heating makes up for is told where the heating is on record.
         </p>
+        <p>{calibrationWords(view.calibration, view.usesCalibration)}</p>
         <LedgerFrame label="Homes before and after a swap">
           <table className="ledger">
             <thead>
               <tr>
                 <th scope="col">Home</th>
+                <th scope="col">Building</th>
+                <th scope="col">Heater</th>
                 <th scope="col">Now</th>
                 <th scope="col">Planned</th>
                 <th scope="col" className="number">
@@ -87,14 +105,21 @@ export default async function HomesPage({
                   Emissions
                 </th>
                 <th scope="col">Meters</th>
+                <th scope="col">Effect on the rooms, a year</th>
               </tr>
             </thead>
             <tbody>
               {view.homes.map(({ result, ...home }) => (
                 <tr key={home.heaterId}>
                   <th scope="row">
-                    <Link href={`/heaters/${home.heaterId}`}>{home.home ?? home.tag}</Link>
+                    <Link href={`/emissions/homes/${home.heaterId}`}>
+                      {home.home ?? "no home"}, sheet
+                    </Link>
                   </th>
+                  <td>{home.buildingName}</td>
+                  <td>
+                    <Link href={`/heaters/${home.heaterId}`}>{home.tag}</Link>
+                  </td>
                   <td>
                     <TechnologyMark technology={home.technology} />
                   </td>
@@ -109,8 +134,8 @@ export default async function HomesPage({
                   <td className="number">
                     {formatCents(result.after.energy.costCentsPerYear, { whole: true })}
                   </td>
-                  <td className="number">{change(result.change.centsPaidBy.resident)}</td>
-                  <td className="number">{change(result.change.centsPaidBy.owner)}</td>
+                  <td className="number">{changeOf(result.change.centsPaidBy.resident)}</td>
+                  <td className="number">{changeOf(result.change.centsPaidBy.owner)}</td>
                   <td className="number">
                     {formatKilograms(result.before.kgCo2e)} to{" "}
                     {formatKilograms(result.after.kgCo2e)}
@@ -126,6 +151,7 @@ export default async function HomesPage({
                       </span>
                     )}
                   </td>
+                  <td>{spaceEffectWords(result)}</td>
                 </tr>
               ))}
             </tbody>
@@ -134,15 +160,4 @@ export default async function HomesPage({
       </section>
     </>
   );
-}
-
-function energyOf({ energy }: HomeYear): string {
-  return energy.thermsPerYear > 0
-    ? `${formatNumber(energy.thermsPerYear)} therms (${formatNumber(thermsToKwh(energy.thermsPerYear))} kWh)`
-    : `${formatNumber(energy.kwhPerYear)} kWh`;
-}
-
-function change(cents: number): string {
-  if (cents === 0) return "–";
-  return `${cents > 0 ? "+" : "−"}${formatCents(Math.abs(cents), { whole: true })}`;
 }
