@@ -1,4 +1,5 @@
 import type pg from "pg";
+import type { HeaterEnd } from "@/lib/core/planning/plan-changes";
 import type { Commitment, LineLife, LineStep, PlanStanding } from "@/lib/core/planning/plan-life";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 
@@ -186,11 +187,46 @@ export async function listBareLines(
     readonly heaterId: string;
     readonly optionCode: string | null;
     readonly period: string | null;
+    readonly capitalCents: number;
+    readonly life: LineLife;
+    readonly actualDay: CalendarDay | null;
   }[]
 > {
   const { rows } = await client.query(
-    'SELECT "heaterId", "optionCode", period FROM "PlanItem" WHERE "planRunId" = $1',
+    `SELECT "heaterId", "optionCode", period, "capitalCents", life, "actualDay"::text
+     FROM "PlanItem" WHERE "planRunId" = $1`,
     [runId],
   );
   return rows;
+}
+
+/** When and how the heaters of a plan went out of service, those that did. */
+export async function listHeaterEnds(
+  client: pg.ClientBase,
+  runId: string,
+): Promise<ReadonlyMap<string, HeaterEnd>> {
+  const { rows } = await client.query<HeaterEnd & { heaterId: string }>(
+    `SELECT t."heaterId", t.latest::text AS day, t.emergency AS "wasEmergency",
+       EXISTS (SELECT 1 FROM "Heater" n WHERE n."predecessorId" = t."heaterId") AS "isReplaced"
+     FROM "Retirement" t JOIN "PlanItem" i ON i."heaterId" = t."heaterId" AND i."planRunId" = $1`,
+    [runId],
+  );
+  return new Map(rows.map(({ heaterId, ...end }) => [heaterId, end]));
+}
+
+/** What people call the heaters of some plans, and where they stand or stood. */
+export async function listHeaterPlaces(
+  client: pg.ClientBase,
+  runIds: readonly string[],
+): Promise<ReadonlyMap<string, { readonly tag: string; readonly place: string }>> {
+  const { rows } = await client.query<{ id: string; tag: string; place: string }>(
+    `SELECT h.id, h.tag, concat_ws(', ', p.name, b.name, u.label) AS place
+     FROM "Heater" h
+     JOIN "Building" b ON b.id = h."buildingId"
+     JOIN "Property" p ON p.id = b."propertyId"
+     LEFT JOIN "Unit" u ON u.id = h."unitId"
+     WHERE h.id IN (SELECT "heaterId" FROM "PlanItem" WHERE "planRunId" = ANY ($1::uuid[]))`,
+    [runIds],
+  );
+  return new Map(rows.map(({ id, ...place }) => [id, place]));
 }

@@ -16,13 +16,14 @@ const MOST_THREADS = 4;
 
 const post = (message: SolveMessage) => parentPort?.postMessage(message);
 
-const { problem, gap, seconds, seed } = workerData.input as SolveRequest;
+const { problem, gap, seconds, seed, start } = workerData.input as SolveRequest;
 const began = performance.now();
 try {
   const solution = await solverNamed("auto")(problem, {
     gap,
     seconds,
     seed,
+    ...(start ? { start } : {}),
     elapsedSeconds: () => (performance.now() - began) / 1000,
     teamFor: threadTeam(Math.min(MOST_THREADS, availableParallelism())),
     onProgress: (progress) => post({ kind: "progress", progress }),

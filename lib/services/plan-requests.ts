@@ -1,5 +1,6 @@
 import "server-only";
 import { z } from "zod";
+import type { ScenarioTerms } from "@/lib/core/planning/scenario";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
 import { failure, type Outcome, success } from "@/lib/core/shared/outcome";
 import { writeAudit } from "@/lib/data/audit";
@@ -24,11 +25,14 @@ const DEFAULT_SEED = 1;
 /**
  * Asks for a plan of a scenario: the run and its job are written in one transaction. The record will
  * be read as of `today`.
+ *
+ * @param replan an earlier run that this one is made around
  */
 export function requestRun(
   viewer: Viewer,
   scenarioId: string,
   today: CalendarDay,
+  replan?: ScenarioTerms["replan"],
 ): Promise<Outcome<{ readonly runId: string }>> {
   requireAction(viewer, "plan.edit");
   return withSql(viewer, async (client) => {
@@ -49,7 +53,7 @@ export function requestRun(
     }
     const runId = await insertRun(client, viewer.organizationId, {
       scenarioId,
-      terms: { ...scenario.terms, startDay: today },
+      terms: { ...scenario.terms, startDay: today, ...(replan ? { replan } : {}) },
       seed: DEFAULT_SEED,
       requestedBy: viewer.userId,
     });
@@ -60,7 +64,7 @@ export function requestRun(
       action: "plan.request",
       entity: "PlanRun",
       entityId: runId,
-      after: { scenarioId },
+      after: { scenarioId, ...(replan ? { replan } : {}) },
     });
     return success({ runId });
   });

@@ -1,10 +1,12 @@
 import { z } from "zod";
 import { READINESS_ITEMS, READINESS_LABELS } from "@/lib/core/heaters/vocabulary";
 import { buildPlanProblem } from "@/lib/core/planning/build-problem";
+import { withMovePenalty } from "@/lib/core/planning/change-plan";
 import { checkPlan } from "@/lib/core/planning/check-plan";
 import { type PricedHeater, prepareCosting, priceHeater } from "@/lib/core/planning/costing";
 import { type Commitment, lockOfCommitment } from "@/lib/core/planning/plan-life";
 import {
+  type PlanAssignment,
   type PlanProblem,
   type PlanSolution,
   relativeGap,
@@ -38,6 +40,7 @@ import {
   preparePlanInputs,
 } from "./plan-inputs";
 import { circuitCents, linesOfPlan } from "./plan-lines";
+import { loadEarlierPlan } from "./plan-replan-run";
 import { simulateRun } from "./plan-simulation";
 import { withoutTooSmall } from "./plan-sizing";
 import { compareStrategies, headlineOf, type PlanSummary } from "./plan-summary";
@@ -63,6 +66,8 @@ export type SolveRequest = {
   readonly gap: number;
   readonly seconds: number;
   readonly seed: number;
+  /** A plan to start from. */
+  readonly start?: readonly PlanAssignment[];
 };
 
 /** Solves off this thread; ends at once, by rejecting, when the signal says so. */
@@ -129,7 +134,9 @@ async function computePlanRun(
   solve: SolveAside,
 ): Promise<void> {
   const asOf = calendarDay(terms.startDay);
-  const record = await withSql(tenant, async (client) => ({
+  const { replan } = terms;
+  const read = await withSql(tenant, async (client) => ({
+    earlier: replan ? await loadEarlierPlan(client, replan.of, terms.periods) : null,
     ...(await loadFleet(client)),
     readiness: await listReadiness(client),
     inferred: await listInferredItems(client),
@@ -141,6 +148,8 @@ async function computePlanRun(
     survival: await loadCurrentModel(client),
     commitments: await listCommitments(client),
   }));
+  const { earlier } = read;
+  const record = { ...read, heaters: read.heaters.filter(({ id }) => !earlier?.done.has(id)) };
   const models: PlanModels = {
     survival: record.survival,
     consequences: resolveConsequences(readOwnConsequences(record.settings.consequences)),
@@ -188,9 +197,16 @@ async function computePlanRun(
     })),
   });
 
+  const charged =
+    replan && earlier ? withMovePenalty(problem, earlier.lines, replan.penaltyCents) : problem;
   const began = performance.now();
   const solution = await solve(
-    { problem: bareProblem(problem), ...SOLVE_LIMITS, seed },
+    {
+      problem: bareProblem(charged),
+      ...SOLVE_LIMITS,
+      seed,
+      ...(earlier ? { start: earlier.lines } : {}),
+    },
     {
       signal: reporter.signal,
       onProgress: (progress) => reporter.sayOfSolve(progress, performance.now() - began),
@@ -213,8 +229,15 @@ async function computePlanRun(
       `The solver's plan breaks a rule and was not stored: ${check.violations.map(inWords).join("; ")}`,
     );
   }
-  const difference = Math.abs(check.objectiveCents - (solution.objectiveCents ?? Number.NaN));
-  if (!(difference <= 1e-6 * Math.max(100, Math.abs(check.objectiveCents)))) {
+  const chargedCents =
+    charged === problem ? check.objectiveCents : checkPlan(charged, solution).objectiveCents;
+  const penaltiesCents = Math.max(0, Math.round(chargedCents - check.objectiveCents));
+  // What the search was charged for moves is no cost. Less it, the bound holds for every plan that
+  // moves no more lines than this one.
+  const lowerBoundCents =
+    solution.lowerBoundCents === null ? null : solution.lowerBoundCents - penaltiesCents;
+  const difference = Math.abs(chargedCents - (solution.objectiveCents ?? Number.NaN));
+  if (!(difference <= 1e-6 * Math.max(100, Math.abs(chargedCents)))) {
     throw new RunEnd(
       "failed",
       "The solver's cost of the plan and the independent costing differ, so it was not stored.",
@@ -267,6 +290,7 @@ async function computePlanRun(
     countedKg: terms.emissionCap === null ? null : check.kg,
     assumptions: inputs.assumptions,
     simulation,
+    ...(replan ? { replan: { penaltiesCents } } : {}),
   };
   const upgradeCents = new Map(problem.buildings.map(({ id, upgrade }) => [id, upgrade?.cents]));
 
@@ -278,11 +302,8 @@ async function computePlanRun(
       fingerprint: frozen.fingerprint,
       frozenInputs: frozen.bytes,
       objectiveCents: check.objectiveCents,
-      lowerBoundCents: solution.lowerBoundCents,
-      gap:
-        solution.lowerBoundCents === null
-          ? null
-          : relativeGap(check.objectiveCents, solution.lowerBoundCents),
+      lowerBoundCents,
+      gap: lowerBoundCents === null ? null : relativeGap(check.objectiveCents, lowerBoundCents),
       summary,
       lines,
       upgrades: solution.upgrades.map(({ building, period }) => ({

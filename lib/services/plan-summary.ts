@@ -64,6 +64,11 @@ export type PlanSummary = {
   readonly assumptions: readonly AssumptionNote[];
   /** Absent in runs from before plans were simulated. */
   readonly simulation?: SimulationSummary;
+  /** Present in a plan that was made around an earlier one. */
+  readonly replan?: {
+    /** What moved lines were charged in the search: no real money, in no other figure. */
+    readonly penaltiesCents: number;
+  };
 };
 
 export type StrategySchedule = {

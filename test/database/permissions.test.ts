@@ -153,6 +153,13 @@ const ACTIONS: Readonly<Record<string, Listed>> = {
     needs: "plan.edit",
     with: () => [NOBODYS, { act: "commit", items: [] }],
   },
+  "(desk)/plans/[id]/replan/actions.ts submitReplan": {
+    needs: "plan.edit",
+    with: ({ Scenario }) => [
+      NOBODYS,
+      { scenarioId: Scenario, penalty: "150", reason: "A failure" },
+    ],
+  },
   "(desk)/plans/[id]/life/actions.ts submitRecheck": { needs: "record.read", with: nobodys },
   "(desk)/plans/actions.ts submitScenario": {
     needs: "plan.edit",
@@ -290,6 +297,7 @@ const ROUTES: Readonly<Record<string, Route>> = {
   "(desk)/import/[id]/refused.csv/route.ts GET": { needs: "record.read", params: anId },
   "(desk)/import/sample.csv/route.ts GET": { needs: "open" },
   "(desk)/import/template.csv/route.ts GET": { needs: "open" },
+  "(desk)/plans/[id]/changes.csv/route.ts GET": { needs: "record.read", params: anId },
   "(desk)/plans/[id]/lines/route.ts GET": {
     needs: "record.read",
     params: anId,

@@ -120,7 +120,7 @@ export type Commitment = {
  * was promised for. One that is overdue goes into the first period. Null when the day lies beyond the
  * run's horizon: then nothing is locked.
  *
- * @param periods in order, with first and last day
+ * @param periods in order, each with its first day and the first day after it
  * @throws {RangeError} without periods
  */
 export function lockOfCommitment(
@@ -132,7 +132,7 @@ export function lockOfCommitment(
   const period =
     commitment.start < first.start
       ? first
-      : periods.find(({ start, end }) => start <= commitment.start && commitment.start <= end);
+      : periods.find(({ start, end }) => start <= commitment.start && commitment.start < end);
   return period ? { option: commitment.optionCode, period: period.id } : null;
 }
 

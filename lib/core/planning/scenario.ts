@@ -87,6 +87,17 @@ export const scenarioTermsSchema = z
         excessCentsPerKg: finite.min(0).nullable(),
       })
       .nullable(),
+    /** The run is made around an earlier one; absent for a plan of its own. */
+    replan: z
+      .strictObject({
+        /** Id of the earlier run. */
+        of: z.uuid(),
+        /** Present-value cents that moving a line must at least save. */
+        penaltyCents: cents.min(0),
+        /** Why it was asked for, as it was typed. */
+        reason: z.string().min(1),
+      })
+      .optional(),
   })
   .superRefine((terms, context) => {
     const complain = (path: (string | number)[], message: string) =>

@@ -92,9 +92,9 @@ describe("stepLine", () => {
 
 describe("lockOfCommitment", () => {
   const periods = [
-    { id: "2027-Q3", start: "2027-07-01", end: "2027-09-30" },
-    { id: "2027-Q4", start: "2027-10-01", end: "2027-12-31" },
-    { id: "2028", start: "2028-01-01", end: "2028-12-31" },
+    { id: "2027-Q3", start: "2027-07-01", end: "2027-10-01" },
+    { id: "2027-Q4", start: "2027-10-01", end: "2028-01-01" },
+    { id: "2028", start: "2028-01-01", end: "2029-01-01" },
   ];
   const promised = (start: string) =>
     lockOfCommitment({ heaterId: "h1", optionCode: "hp240-50", start: calendarDay(start) }, periods)

@@ -48,6 +48,7 @@ export default async function PlanRunPage({
         {plan && (
           <>
             <Link href={`/plans/${run.id}/life`}>Promised and done</Link>
+            {terms.replan && <Link href={`/plans/${run.id}/replan`}>What changed and why</Link>}
             <a className="button" href={`/plans/${run.id}/schedule.csv`}>
               Schedule as CSV
             </a>

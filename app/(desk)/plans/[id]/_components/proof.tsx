@@ -12,6 +12,7 @@ export function Proof({
   readonly summary: PlanSummary;
 }) {
   const { gap, objectiveCents, lowerBoundCents } = run;
+  const others = summary.replan ? "schedule that moves no more lines" : "schedule";
   return (
     <section className="notice notice--good" aria-label="Proof of quality">
       <p>
@@ -19,8 +20,8 @@ export function Proof({
           {gap === null
             ? "The plan keeps every rule. How good it is could not be proven in the time given."
             : gap <= 1e-6
-              ? "The plan keeps every rule, and no schedule is better."
-              : `The plan keeps every rule, and no schedule can be more than ${gapWords(gap)} better.`}
+              ? `The plan keeps every rule, and no ${others} is better.`
+              : `The plan keeps every rule, and no ${others} can be more than ${gapWords(gap)} better.`}
         </strong>
       </p>
       <details className="small">
@@ -28,7 +29,7 @@ export function Proof({
         <dl className="facts">
           <dt>Total cost of this plan</dt>
           <dd>{objectiveCents === null ? "–" : formatMoney(objectiveCents)} in present value</dd>
-          <dt>No plan can cost less than</dt>
+          <dt>No {summary.replan ? others : "plan"} can cost less than</dt>
           <dd>{lowerBoundCents === null ? "not proven" : formatMoney(lowerBoundCents)}</dd>
           <dt>Method</dt>
           <dd>

@@ -32,6 +32,9 @@ export default async function PlanLifePage({
         question="Which lines are promised, which are done, and what did they really cost?"
       >
         <Link href={`/plans/${run.id}`}>The plan</Link>
+        {approval.standing === "in-force" && page.mayEdit && (
+          <Link href={`/plans/${run.id}/replan`}>Replan from today</Link>
+        )}
         <a className="button" href={`/plans/${run.id}/variance.csv`}>
           Planned against actual as CSV
         </a>
