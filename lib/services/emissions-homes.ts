@@ -168,6 +168,7 @@ export async function readHomes(
 
 /** One home's sheet for its resident. */
 export type HomeSheet = Pick<HomesView, "planName" | "calibration" | "usesCalibration"> & {
+  readonly propertyId: string;
   readonly propertyName: string;
   readonly line: HomeLine;
 };
@@ -186,5 +187,6 @@ export async function readHomeSheet(
   const line = view.homes.find((home) => home.heaterId === heaterId);
   if (!line) return null;
   const { planName, calibration, usesCalibration } = view;
-  return { propertyName: place.propertyName, line, planName, calibration, usesCalibration };
+  const { propertyId, propertyName } = place;
+  return { propertyId, propertyName, line, planName, calibration, usesCalibration };
 }

@@ -5,7 +5,7 @@ import { calendarDay } from "@/lib/core/shared/calendar-day";
 import { findEmissionsRun } from "@/lib/data/emissions-runs";
 import { withSql } from "@/lib/data/tenant";
 import { readEmissions, requestAccount } from "@/lib/services/emissions";
-import { readHomes } from "@/lib/services/emissions-homes";
+import { readHomeSheet, readHomes } from "@/lib/services/emissions-homes";
 import { readRetirements, recordDisposal } from "@/lib/services/emissions-ledger";
 import { addPolicy, readPolicies } from "@/lib/services/emissions-policies";
 import {
@@ -374,5 +374,30 @@ describe("homes before and after", () => {
       expect(centsPaidBy.owner + centsPaidBy.resident).toBe(cents);
     }
     expect((await readHomes(stranger, { propertyId }, TODAY)).homes).toEqual([]);
+  });
+
+  test("are listed by building, each heater of the property in one of them", async () => {
+    const { buildings } = await readHomes(viewer, { propertyId }, TODAY);
+    const listed: string[] = [];
+    for (const { id: buildingId } of buildings) {
+      const { homes } = await readHomes(viewer, { propertyId, buildingId }, TODAY);
+      expect(homes.every((home) => home.buildingId === buildingId)).toBe(true);
+      listed.push(...homes.map(({ heaterId }) => heaterId));
+    }
+    const { rows } = await database.owner.query(
+      `SELECT h.id FROM "Heater" h JOIN "Building" b ON b.id = h."buildingId"
+       WHERE b."propertyId" = $1 AND h.status = 'in-service'`,
+      [propertyId],
+    );
+    expect(listed.sort()).toEqual(rows.map(({ id }) => id).sort());
+  });
+
+  test("have a sheet with the figures of the list, which no other organisation can open", async () => {
+    const { homes } = await readHomes(viewer, { propertyId }, TODAY);
+    const heaterId = homes[0]?.heaterId ?? "";
+    const sheet = await readHomeSheet(viewer, heaterId, TODAY);
+    expect(sheet?.line).toEqual(homes[0]);
+    expect(await readHomeSheet(stranger, heaterId, TODAY)).toBeNull();
+    expect(await readHomeSheet(viewer, "not-an-id", TODAY)).toBeNull();
   });
 });

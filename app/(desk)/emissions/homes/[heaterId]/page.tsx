@@ -37,8 +37,11 @@ export default async function HomeSheetPage({
     <article className={styles.statement}>
       <div className="actions">
         <PrintButton />
-        <Link className="button" href="/emissions/homes">
-          All homes
+        <Link
+          className="button"
+          href={`/emissions/homes?property=${sheet.propertyId}&building=${line.buildingId}`}
+        >
+          Homes of this building
         </Link>
       </div>
       <h2>
