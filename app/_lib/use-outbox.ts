@@ -31,6 +31,8 @@ export function useOutbox(owner: string): {
   const send = useCallback(async () => {
     const before = await readOutbox(owner);
     if (!before.some(({ state }) => state === "waiting")) {
+      // Another page of this browser may have sent what this one still shows.
+      await read();
       setSignal((last) => (navigator.onLine ? "sent" : last === "sent" ? "no-signal" : last));
       return;
     }

@@ -21,7 +21,7 @@ export function redrawPhoto(sent: Uint8Array): Uint8Array | null {
       maxResolutionInMP: (MOST_SIDE_PIXELS * MOST_SIDE_PIXELS) / 1e6,
       maxMemoryUsageInMB: 256,
     });
-    return new Uint8Array(jpeg.encode(picture, QUALITY).data);
+    return stripJpeg(jpeg.encode(picture, QUALITY).data)?.bytes ?? null;
   } catch {
     return null;
   }
