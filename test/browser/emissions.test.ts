@@ -26,7 +26,8 @@ describe("the demo's emissions", () => {
         },
         { timeout: 90_000, interval: 2_000 },
       )
-      .toBe(2);
+      // Another test of the same program may have computed one more.
+      .toBeGreaterThanOrEqual(2);
     await page.getByText("Invented outlook of the demo").waitFor();
     await page.getByRole("link", { name: "One-page statement" }).click();
     await page.getByRole("heading", { name: /^Emissions of water heating/ }).waitFor();
