@@ -1,6 +1,5 @@
 import pg from "pg";
 import PgBoss from "pg-boss";
-import { appPool } from "./connections";
 
 /**
  * The database's own job queue. Requests put work into it; `lib/jobs` takes work from it. Its
@@ -71,20 +70,6 @@ export async function enqueueAll(client: pg.ClientBase, jobs: readonly QueuedJob
   for (const { queue, data } of jobs) {
     if (isKnown(queue)) await boss.send(queue, data as object, RETRY);
   }
-}
-
-/** How many jobs each queue holds in each state; of failed ones those of the last day. */
-export async function countJobs(): Promise<
-  readonly { readonly queue: string; readonly state: string; readonly count: number }[]
-> {
-  const { rows } = await appPool().query(
-    `SELECT name AS queue, state::text AS state, count(*) AS count FROM ${SCHEMA}.job
-     WHERE name = ANY($1) AND (state IN ('created', 'retry', 'active')
-       OR (state = 'failed' AND completed_on > now() - interval '1 day'))
-     GROUP BY name, state`,
-    [QUEUES],
-  );
-  return rows;
 }
 
 /** Opens the queue; with `supervise` this process also keeps it tidy and takes work. */

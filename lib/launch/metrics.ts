@@ -1,7 +1,6 @@
 import { timingSafeEqual } from "node:crypto";
 import type { IncomingMessage, ServerResponse } from "node:http";
 import { collectDefaultMetrics, Gauge, Histogram, Registry } from "prom-client";
-import { countJobs } from "@/lib/data/job-queue";
 
 const registry = new Registry();
 collectDefaultMetrics({ register: registry, prefix: "tanklore_" });
@@ -20,6 +19,8 @@ new Gauge({
   labelNames: ["queue", "state"],
   registers: [registry],
   async collect() {
+    // Loaded when it is asked for: a first start has no database client yet when it loads this file.
+    const { countJobs } = await import("@/lib/data/queue-figures");
     this.reset();
     for (const { queue, state, count } of await countJobs()) this.set({ queue, state }, count);
   },
