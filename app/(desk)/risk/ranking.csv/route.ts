@@ -1,3 +1,4 @@
+import { downloadText } from "@/app/_lib/download";
 import { today } from "@/app/_lib/today";
 import { maybeViewer } from "@/app/_lib/viewer";
 import { rankingCsv, riskQuerySchema } from "@/lib/services/risk";
@@ -12,23 +13,7 @@ export async function GET(request: Request): Promise<Response> {
     property: search.get("property"),
   });
   const day = today();
-  const lines = rankingCsv(viewer, query, day);
-  const encoder = new TextEncoder();
-  const body = new ReadableStream<Uint8Array>({
-    async pull(controller) {
-      const { value, done } = await lines.next();
-      if (done) controller.close();
-      else controller.enqueue(encoder.encode(value));
-    },
-    async cancel() {
-      await lines.return(undefined);
-    },
-  });
-  return new Response(body, {
-    headers: {
-      "content-type": "text/csv; charset=utf-8",
-      "content-disposition": `attachment; filename="failure-risk-by-${query.order}-${day}.csv"`,
-      "cache-control": "no-store",
-    },
+  return downloadText(rankingCsv(viewer, query, day), {
+    fileName: `failure-risk-by-${query.order}-${day}.csv`,
   });
 }

@@ -1,3 +1,4 @@
+import { downloadText } from "@/app/_lib/download";
 import { maybeViewer } from "@/app/_lib/viewer";
 import { readRefusedCsv } from "@/lib/services/bring-in-pages";
 import { ServiceError } from "@/lib/services/service-error";
@@ -13,24 +14,7 @@ export async function GET(
   if (!viewer) return new Response("Sign in first.\n", { status: 401 });
   try {
     const { fileName, lines } = await readRefusedCsv(viewer, (await params).id);
-    const encoder = new TextEncoder();
-    const body = new ReadableStream<Uint8Array>({
-      async pull(controller) {
-        const next = await lines.next();
-        if (next.done) controller.close();
-        else controller.enqueue(encoder.encode(next.value));
-      },
-      async cancel() {
-        await lines.return(undefined);
-      },
-    });
-    return new Response(body, {
-      headers: {
-        "content-type": "text/csv; charset=utf-8",
-        "content-disposition": `attachment; filename*=UTF-8''${encodeURIComponent(fileName)}`,
-        "cache-control": "private, no-store",
-      },
-    });
+    return downloadText(lines, { fileName });
   } catch (error) {
     if (!(error instanceof ServiceError)) throw error;
     return new Response(`${error.userMessage}\n`, { status: error.httpStatus });

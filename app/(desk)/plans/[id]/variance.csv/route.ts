@@ -1,3 +1,4 @@
+import { downloadText } from "@/app/_lib/download";
 import { maybeViewer } from "@/app/_lib/viewer";
 import { readVarianceCsv } from "@/lib/services/plan-life";
 
@@ -12,20 +13,5 @@ export async function GET(
   if (!viewer) return new Response("Sign in first.\n", { status: 401 });
   const file = await readVarianceCsv(viewer, (await params).id);
   if (!file) return new Response("There is no such plan.\n", { status: 404 });
-  const encoder = new TextEncoder();
-  const parts = file.parts[Symbol.iterator]();
-  const body = new ReadableStream<Uint8Array>({
-    pull(controller) {
-      const next = parts.next();
-      if (next.done) controller.close();
-      else controller.enqueue(encoder.encode(next.value));
-    },
-  });
-  return new Response(body, {
-    headers: {
-      "content-type": "text/csv; charset=utf-8",
-      "content-disposition": `attachment; filename*=UTF-8''${encodeURIComponent(file.fileName)}`,
-      "cache-control": "private, no-store",
-    },
-  });
+  return downloadText(file.parts, { fileName: file.fileName });
 }

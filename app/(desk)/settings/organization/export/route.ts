@@ -1,3 +1,4 @@
+import { downloadText } from "@/app/_lib/download";
 import { today } from "@/app/_lib/today";
 import { maybeViewer } from "@/app/_lib/viewer";
 import { exportOrganization } from "@/lib/services/organization-export";
@@ -8,24 +9,9 @@ export async function GET(): Promise<Response> {
   const viewer = await maybeViewer();
   if (!viewer) return new Response("Sign in first.", { status: 401 });
   try {
-    const lines = exportOrganization(viewer, new Date());
-    const encoder = new TextEncoder();
-    const body = new ReadableStream<Uint8Array>({
-      async pull(controller) {
-        const { value, done } = await lines.next();
-        if (done) controller.close();
-        else controller.enqueue(encoder.encode(value));
-      },
-      async cancel() {
-        await lines.return(undefined);
-      },
-    });
-    return new Response(body, {
-      headers: {
-        "content-type": "application/x-ndjson; charset=utf-8",
-        "content-disposition": `attachment; filename="record-${today()}.jsonl"`,
-        "cache-control": "no-store",
-      },
+    return downloadText(exportOrganization(viewer, new Date()), {
+      fileName: `record-${today()}.jsonl`,
+      contentType: "application/x-ndjson",
     });
   } catch (error) {
     if (!(error instanceof ServiceError)) throw error;

@@ -1,3 +1,4 @@
+import { downloadText } from "@/app/_lib/download";
 import { today } from "@/app/_lib/today";
 import { maybeViewer } from "@/app/_lib/viewer";
 import { workLogCsv, workLogQuerySchema } from "@/lib/services/work-log";
@@ -15,23 +16,5 @@ export async function GET(request: Request): Promise<Response> {
     ),
   );
   const day = today();
-  const lines = workLogCsv(viewer, query, day);
-  const encoder = new TextEncoder();
-  const body = new ReadableStream<Uint8Array>({
-    async pull(controller) {
-      const { value, done } = await lines.next();
-      if (done) controller.close();
-      else controller.enqueue(encoder.encode(value));
-    },
-    async cancel() {
-      await lines.return(undefined);
-    },
-  });
-  return new Response(body, {
-    headers: {
-      "content-type": "text/csv; charset=utf-8",
-      "content-disposition": `attachment; filename="work-log-${day}.csv"`,
-      "cache-control": "no-store",
-    },
-  });
+  return downloadText(workLogCsv(viewer, query, day), { fileName: `work-log-${day}.csv` });
 }
