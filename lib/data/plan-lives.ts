@@ -145,20 +145,33 @@ export async function listLifeLines(
   return rows;
 }
 
-/** @returns false when the line changed since `version` was read. */
-export async function writeLineStep(
+/** Holds lines of a plan until the transaction ends, so that what is read of them stays true. */
+export async function lockLines(
   client: pg.ClientBase,
   runId: string,
-  heaterId: string,
-  version: number,
-  step: LineStep,
-): Promise<boolean> {
-  const { rowCount } = await client.query(
-    `UPDATE "PlanItem" SET life = $4, "actualDay" = $5, "actualCents" = $6, version = version + 1
-     WHERE "planRunId" = $1 AND "heaterId" = $2 AND version = $3`,
-    [runId, heaterId, version, step.life, step.actualDay, step.actualCents],
+  heaterIds: readonly string[],
+): Promise<void> {
+  await client.query(
+    `SELECT FROM "PlanItem" WHERE "planRunId" = $1 AND "heaterId" = ANY ($2) ORDER BY "heaterId" FOR UPDATE`,
+    [runId, heaterIds],
   );
-  return rowCount === 1;
+}
+
+/** Writes what became of lines that are held (see {@link lockLines}), all in one statement. */
+export async function writeLineSteps(
+  client: pg.ClientBase,
+  runId: string,
+  steps: readonly (LineStep & { readonly heaterId: string })[],
+): Promise<void> {
+  await client.query(
+    `UPDATE "PlanItem" i
+     SET life = s.life, "actualDay" = s."actualDay", "actualCents" = s."actualCents",
+       version = i.version + 1
+     FROM jsonb_to_recordset($2::jsonb)
+       AS s("heaterId" uuid, life text, "actualDay" date, "actualCents" bigint)
+     WHERE i."planRunId" = $1 AND i."heaterId" = s."heaterId"`,
+    [runId, JSON.stringify(steps)],
+  );
 }
 
 /** Frozen inputs of a plan with the figures that they gave; null without a plan or without inputs. */

@@ -256,18 +256,6 @@ export function reproduceAccount(viewer: Viewer, runId: string): Promise<Reprodu
   return withSql(viewer, async (client) => (isId(runId) ? reproduceRun(client, runId) : null));
 }
 
-/** The headline of the latest account, for pages that only name it; null while there is none. */
-export function readLatestAccount(
-  viewer: Viewer,
-): Promise<{ readonly runId: string; readonly summary: AccountSummary } | null> {
-  requireAction(viewer, "record.read");
-  return withSql(viewer, async (client) => {
-    const done = (await listEmissionsRuns(client)).find(({ status }) => status === "done");
-    const run = done && (await findEmissionsRun(client, done.id));
-    return run ? { runId: run.id, summary: run.summary as AccountSummary } : null;
-  });
-}
-
 function isId(text: string): boolean {
   return z.uuid().safeParse(text).success;
 }

@@ -30,10 +30,11 @@ import {
   listBareLines,
   listCommitments,
   listLifeLines,
+  lockLines,
   type PlanApproval,
   readFrozen,
   withdrawRun,
-  writeLineStep,
+  writeLineSteps,
 } from "@/lib/data/plan-lives";
 import { findRun, listUpgrades, type RunRecord } from "@/lib/data/plans";
 import { withSql } from "@/lib/data/tenant";
@@ -278,10 +279,14 @@ export function actOnLines(
     if (!approval) problems.push(NOT_THERE);
     if (problems.length > 0 || !approval) return failure(...problems);
 
+    await lockLines(
+      client,
+      runId,
+      asked.map(({ heaterId }) => heaterId),
+    );
     const lines = new Map(
       (await listLifeLines(client, runId)).map((line) => [line.heaterId, line]),
     );
-    let changed = 0;
     const before: Record<string, LineLife> = {};
     const after: Record<string, LineLife> = {};
     const steps = asked.flatMap(({ heaterId, version }) => {
@@ -304,16 +309,10 @@ export function actOnLines(
       }
       before[line.tag] = line.life;
       after[line.tag] = step.value.life;
-      return [{ heaterId, version, step: step.value }];
+      return [{ heaterId, ...step.value }];
     });
     if (problems.length > 0) return failure(...problems.slice(0, NAMED));
-    for (const { heaterId, version, step } of steps) {
-      if (!(await writeLineStep(client, runId, heaterId, version, step))) {
-        // Between reading and writing: the transaction is undone whole.
-        throw new Error(`line ${heaterId} changed while it was written`);
-      }
-      changed += 1;
-    }
+    await writeLineSteps(client, runId, steps);
     await writeAudit(client, viewer.organizationId, {
       userId: viewer.userId,
       action: `plan.line.${act}`,
@@ -322,7 +321,7 @@ export function actOnLines(
       before,
       after,
     });
-    return success({ changed });
+    return success({ changed: steps.length });
   });
 }
 

@@ -92,4 +92,3 @@ export const takeBackSchema = z.strictObject({
   roundId: z.uuid(),
   stopId: z.uuid(),
 });
-export type TakeBack = z.output<typeof takeBackSchema>;

@@ -2,7 +2,7 @@ import { formatShare } from "@/app/_lib/format";
 import type { EmissionLine } from "@/lib/core/emissions/annual-emissions";
 import type { EmissionsTerms } from "@/lib/core/emissions/emissions-terms";
 import { GRID_REGION_NAMES } from "@/lib/core/emissions/grid-rates";
-import { FUEL_LABELS, FUELS } from "@/lib/core/heaters/vocabulary";
+import { FUEL_LABELS } from "@/lib/core/heaters/vocabulary";
 
 const GAS_NAMES: Readonly<Record<string, string>> = {
   co2: "CO2",
@@ -38,12 +38,6 @@ export function activityName(factor: Pick<EmissionLine["factor"], "activity" | "
 /** `CAMX California`; the code alone for a region of the user's own. */
 export function regionName(code: string): string {
   return `${code} ${GRID_REGION_NAMES[code] ?? ""}`.trim();
-}
-
-/** A fuel's label, or the name of a refrigerant as it is. */
-export function activityOfEntry(activity: string): string {
-  const fuel = FUELS.find((known) => known === activity);
-  return fuel ? FUEL_LABELS[fuel] : activity;
 }
 
 export const BASIS_LABELS = {
