@@ -9,37 +9,11 @@ import {
 import { checkPlan } from "@/lib/core/planning/check-plan";
 import { budgetFrontier } from "@/lib/core/planning/frontier";
 import { describePrices } from "@/lib/core/planning/prices-in-words";
-import type { PlanProblem, SolveOptions } from "@/lib/core/planning/problem";
+import type { SolveOptions } from "@/lib/core/planning/problem";
 import { solveAutomatically } from "@/lib/core/planning/solvers/auto";
+import { THREE_HEATERS as problem } from "@/test/support/three-heaters";
 
 const options: SolveOptions = { gap: 0, seconds: 20, seed: 1, elapsedSeconds: () => 0 };
-
-/** Three heaters, two years; each year's money pays one swap. Waiting costs $50, $30 and $10. */
-const problem: PlanProblem = {
-  periods: [
-    { id: "P1", budgetYear: "Y1", discount: 1 },
-    { id: "P2", budgetYear: "Y2", discount: 1 },
-  ],
-  budgets: { Y1: { cents: 1_000, carryOver: 0 }, Y2: { cents: 1_000, carryOver: 0 } },
-  crewHours: {},
-  buildings: [{ id: "B", headroom: null, upgrade: null, mobilisationCents: 0 }],
-  heaters: [50, 30, 10].map((wait, n) => ({
-    id: `H${n + 1}`,
-    building: "B",
-    never: { costCents: [25_000, 23_000, 20_000][n], kg: 9 },
-    choices: ["P1", "P2"].map((period, t) => ({
-      option: "hp",
-      period,
-      costCents: 10_000 + t * wait * 100,
-      capitalCents: 1_000,
-      hours: 1,
-      circuit: 0,
-      kg: 1 + t,
-    })),
-    lock: null,
-  })),
-  emissionCap: null,
-};
 
 describe("the price of a change before it is made", () => {
   test("pinning the heater that waits best into the first year costs what the others lose by it", async () => {

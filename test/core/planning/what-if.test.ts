@@ -1,40 +1,14 @@
 import { describe, expect, test } from "vitest";
 import { type LineChange, withChange } from "@/lib/core/planning/change-plan";
 import { checkPlan } from "@/lib/core/planning/check-plan";
-import type { PlanProblem, SolveOptions } from "@/lib/core/planning/problem";
+import type { SolveOptions } from "@/lib/core/planning/problem";
 import { solveAutomatically } from "@/lib/core/planning/solvers/auto";
 import { solveExactly } from "@/lib/core/planning/solvers/exact";
 import { priceChangeAtOnce } from "@/lib/core/planning/what-if";
 import { aPlanProblem } from "@/test/support/a-plan-problem";
+import { THREE_HEATERS as three } from "@/test/support/three-heaters";
 
 const options: SolveOptions = { gap: 0, seconds: 20, seed: 1, elapsedSeconds: () => 0 };
-
-/** Three heaters, two years; each year's money pays one swap. Waiting costs $50, $30 and $10. */
-const three: PlanProblem = {
-  periods: [
-    { id: "P1", budgetYear: "Y1", discount: 1 },
-    { id: "P2", budgetYear: "Y2", discount: 1 },
-  ],
-  budgets: { Y1: { cents: 1_000, carryOver: 0 }, Y2: { cents: 1_000, carryOver: 0 } },
-  crewHours: {},
-  buildings: [{ id: "B", headroom: null, upgrade: null, mobilisationCents: 0 }],
-  heaters: [50, 30, 10].map((wait, n) => ({
-    id: `H${n + 1}`,
-    building: "B",
-    never: { costCents: [25_000, 23_000, 20_000][n], kg: 9 },
-    choices: ["P1", "P2"].map((period, t) => ({
-      option: "hp",
-      period,
-      costCents: 10_000 + t * wait * 100,
-      capitalCents: 1_000,
-      hours: 1,
-      circuit: 0,
-      kg: 1 + t,
-    })),
-    lock: null,
-  })),
-  emissionCap: null,
-};
 
 describe("the price of a change at once", () => {
   test("is what the others lose by it, worked by hand", async () => {
