@@ -204,7 +204,7 @@ function InkKey({ ink }: { readonly ink: ElevationInk }) {
       <p className="small soft">
         {ink === "technology"
           ? "Copper, filled: burns gas. Blue-green, half filled: heat pump. A thin line: electric."
-          : "Each cell names the option of the latest finished plan; an empty one is left as it is."}
+          : "Each cell names the option of the plan in force or, without one, the latest; an empty one is left as it is."}
       </p>
     );
   }

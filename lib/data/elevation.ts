@@ -1,6 +1,7 @@
 import type pg from "pg";
 import type { Technology } from "@/lib/core/heaters/vocabulary";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { PLAN_THAT_COUNTS } from "./plans";
 
 /** A heater in service as the drawing of its building needs it. */
 export type ElevationHeater = {
@@ -19,14 +20,14 @@ export type ElevationHeater = {
   readonly failureProbability: number | null;
   readonly expectedLossCents: number | null;
   readonly lastVisitOn: CalendarDay | null;
-  /** Period of its swap in the latest finished plan; null when the plan leaves it, or there is none. */
+  /** Period of its swap in the plan that counts; null when the plan leaves it, or there is none. */
   readonly swapPeriod: string | null;
   /** The option's name; its code where the catalogue has it no more. */
   readonly swapOption: string | null;
   readonly swapCents: number | null;
 };
 
-/** The heaters in service of one building, with their line in the latest finished plan. */
+/** The heaters in service of one building, with their line in the plan that counts. */
 export async function listElevationHeaters(
   client: pg.ClientBase,
   buildingId: string,
@@ -44,8 +45,7 @@ export async function listElevationHeaters(
      FROM "Heater" h
      LEFT JOIN "Unit" u ON u.id = h."unitId"
      LEFT JOIN "HeaterRisk" r ON r."heaterId" = h.id
-     LEFT JOIN "PlanItem" i ON i."heaterId" = h.id AND i."planRunId" = (
-       SELECT id FROM "PlanRun" WHERE status = 'done' ORDER BY "finishedAt" DESC LIMIT 1)
+     LEFT JOIN "PlanItem" i ON i."heaterId" = h.id AND i."planRunId" = ${PLAN_THAT_COUNTS}
      LEFT JOIN "OptionType" o ON o.code = i."optionCode"
        AND o."organizationId" = h."organizationId"
      WHERE h."buildingId" = $1 AND h.status = 'in-service'`,
@@ -56,15 +56,14 @@ export async function listElevationHeaters(
 
 export type BuildingUpgrade = { readonly period: string; readonly costCents: number };
 
-/** The electrical upgrades that the latest finished plan gives a building. */
+/** The electrical upgrades that the plan that counts gives a building. */
 export async function listBuildingUpgrades(
   client: pg.ClientBase,
   buildingId: string,
 ): Promise<readonly BuildingUpgrade[]> {
   const { rows } = await client.query<BuildingUpgrade>(
     `SELECT period, "costCents" FROM "PlanUpgrade"
-     WHERE "buildingId" = $1 AND "planRunId" = (
-       SELECT id FROM "PlanRun" WHERE status = 'done' ORDER BY "finishedAt" DESC LIMIT 1)
+     WHERE "buildingId" = $1 AND "planRunId" = ${PLAN_THAT_COUNTS}
      ORDER BY period`,
     [buildingId],
   );

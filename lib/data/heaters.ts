@@ -13,6 +13,7 @@ import type {
   Technology,
 } from "@/lib/core/heaters/vocabulary";
 import type { CalendarDay } from "@/lib/core/shared/calendar-day";
+import { PLAN_THAT_COUNTS } from "./plans";
 
 /** A heater as it stands on record, with the names of its place. */
 export type HeaterRecord = {
@@ -475,12 +476,11 @@ export async function findPlannedLine(
        i.period, i."capitalCents", (i.parts ->> 'failsBefore')::float8 AS "failsBefore",
        (SELECT p ->> 'start' FROM jsonb_array_elements(r.terms -> 'periods') p
         WHERE p ->> 'id' = i.period) AS "periodStart"
-     FROM (
-       SELECT * FROM "PlanRun" WHERE status = 'done' ORDER BY "finishedAt" DESC LIMIT 1
-     ) r
+     FROM "PlanRun" r
      JOIN "Scenario" s ON s.id = r."scenarioId"
      JOIN "PlanItem" i ON i."planRunId" = r.id AND i."heaterId" = $1
-     LEFT JOIN "OptionType" o ON o.code = i."optionCode"`,
+     LEFT JOIN "OptionType" o ON o.code = i."optionCode"
+     WHERE r.id = ${PLAN_THAT_COUNTS}`,
     [heaterId],
   );
   return rows[0] ?? null;

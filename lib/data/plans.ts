@@ -4,6 +4,13 @@ import type { PriceParts } from "@/lib/core/planning/costing";
 import type { CostPart } from "@/lib/core/planning/options";
 import { type ScenarioTerms, scenarioTermsSchema } from "@/lib/core/planning/scenario";
 
+/**
+ * SQL for the id of the plan that pages go by: the one in force or, while none is, the one finished
+ * last.
+ */
+export const PLAN_THAT_COUNTS = `(SELECT id FROM "PlanRun" WHERE status = 'done'
+  ORDER BY ("approvedAt" IS NOT NULL AND "withdrawnAt" IS NULL) DESC, "finishedAt" DESC LIMIT 1)`;
+
 export const RUN_STATUSES = [
   "queued",
   "running",

@@ -23,7 +23,7 @@ export type BuildingElevation = {
   };
   readonly heaters: readonly ElevationHeater[];
   readonly drawing: Elevation<ElevationHeater>;
-  /** What the latest finished plan does here, by period; empty without a plan. */
+  /** What the plan in force, or without one the latest, does here, by period; empty without a plan. */
   readonly periods: readonly BuildingPeriod[];
 };
 

@@ -96,6 +96,22 @@ describe("a building as it stands", () => {
     expect(swapped[0]?.swapOption).toBe("hp240-50");
   });
 
+  test("shows the plan in force where there is one, though another was finished later", async () => {
+    const change = (what: string) =>
+      database.owner.query(
+        `UPDATE "PlanRun" SET ${what} WHERE "organizationId" = $1 AND "finishedAt" = '2026-11-20T12:00:00Z'`,
+        [viewer.organizationId],
+      );
+    const shown = async () =>
+      (await readElevation(viewer, buildingId, TODAY)).periods.map(({ period }) => period);
+    await change(
+      `"approvedAt" = now(), "approvedBy" = 'somebody', "frozenInputs" = 'x', fingerprint = 'x'`,
+    );
+    expect(await shown()).toEqual(["2028-Q2"]);
+    await change(`"withdrawnAt" = now()`);
+    expect(await shown()).toEqual(["2027-Q3"]);
+  });
+
   test("another organisation's building is not found", async () => {
     await expect(readElevation(stranger, buildingId, TODAY)).rejects.toMatchObject({
       code: "not-found",

@@ -150,8 +150,8 @@ function Chosen({
         </Figure>
         <Figure label="Planned swaps" value={formatNumber(planned)}>
           <p>
-            {formatMoney(sum((heater) => heater.swapCents))} in the latest finished plan, without
-            electrical upgrades.
+            {formatMoney(sum((heater) => heater.swapCents))} in the plan in force or, without one,
+            the latest, without electrical upgrades.
           </p>
         </Figure>
       </Figures>
