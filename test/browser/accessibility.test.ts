@@ -1,5 +1,5 @@
-import type { Browser } from "playwright-core";
-import { afterAll, beforeAll, describe, expect, test } from "vitest";
+import type { Browser, Page } from "playwright-core";
+import { afterAll, beforeAll, expect, inject, test } from "vitest";
 import { expectAccessible, launchBrowser, signInAs } from "@/test/support/browser";
 import { SCREENS } from "./screens";
 
@@ -14,35 +14,36 @@ beforeAll(async () => {
 
 afterAll(() => browser?.close());
 
-/** The screens of one role share a sign-in. */
-const roles = [...new Set(SCREENS.map(({ role }) => role))];
-
-describe.each(THEMES)("in the %s theme", (colorScheme) => {
-  test.each(roles)(
-    "the %s's screens pass WCAG 2.2 AA as far as a machine can tell, at three widths",
-    async (role) => {
-      const desk = await signInAs(browser, role, { colorScheme });
-      for (const { path } of SCREENS.filter((screen) => screen.role === role)) {
-        await desk.page.goto(path, { waitUntil: "networkidle" });
-        for (const width of WIDTHS) {
-          await desk.page.setViewportSize({ width, height: 900 });
-          await expectAccessible(desk.page);
-        }
-        expect(desk.complaints, path).toEqual([]);
-      }
-      await desk.context.close();
-    },
-  );
-
-  test("the sign-in page does too", async () => {
-    const context = await browser.newContext({ colorScheme, baseURL: undefined });
-    const page = await context.newPage();
-    const { inject } = await import("vitest");
-    await page.goto(`${inject("baseUrl")}/sign-in`);
+/** The page as it stands, in both themes at three widths. */
+async function expectAccessibleEverywhere(page: Page): Promise<void> {
+  for (const colorScheme of THEMES) {
+    await page.emulateMedia({ colorScheme });
     for (const width of WIDTHS) {
       await page.setViewportSize({ width, height: 900 });
       await expectAccessible(page);
     }
-    await context.close();
-  });
+  }
+}
+
+/** The screens of one role share a sign-in. */
+const roles = [...new Set(SCREENS.map(({ role }) => role))];
+
+test.each(roles)(
+  "the %s's screens pass WCAG 2.2 AA as far as a machine can tell, in both themes at three widths",
+  async (role) => {
+    const desk = await signInAs(browser, role);
+    for (const { path } of SCREENS.filter((screen) => screen.role === role)) {
+      await desk.page.goto(path, { waitUntil: "networkidle" });
+      await expectAccessibleEverywhere(desk.page);
+      expect(desk.complaints, path).toEqual([]);
+    }
+    await desk.context.close();
+  },
+);
+
+test("the sign-in page does too", async () => {
+  const page = await browser.newPage();
+  await page.goto(`${inject("baseUrl")}/sign-in`);
+  await expectAccessibleEverywhere(page);
+  await page.close();
 });
